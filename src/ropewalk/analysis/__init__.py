@@ -1,0 +1,1 @@
+"""Findings: windows, tolerances, friction and clearance of a routing."""

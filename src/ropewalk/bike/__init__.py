@@ -1,0 +1,1 @@
+"""The bike: chart, tubes, bars, bodies and joints, parts, frame files."""

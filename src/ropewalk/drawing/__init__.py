@@ -1,0 +1,1 @@
+"""Drawing: scenes of plain shapes, and their rendering."""

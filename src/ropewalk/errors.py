@@ -1,0 +1,37 @@
+"""The errors Ropewalk raises; each is also the builtin kind a caller would expect.
+
+::
+
+    RopewalkError
+    ├── FrameFileError (ValueError)   a frame file that cannot be read or used
+    │   └── ChartError                a geometry chart that contradicts itself or cannot be built
+    ├── PartError (LookupError)       a part that the catalogue does not hold, or a catalogue that is wrong
+    ├── ChoiceError (ValueError)      a setting outside what can be planned
+    └── OutputError (OSError)         a result that cannot be written
+
+Every message is one line: what is wrong, where (file, field, value with unit) and what to do.
+"""
+
+
+class RopewalkError(Exception):
+    """Any error that a user can mend; its text is one line."""
+
+
+class FrameFileError(RopewalkError, ValueError):
+    """A frame file that cannot be read or used."""
+
+
+class ChartError(FrameFileError):
+    """A geometry chart that contradicts itself or cannot be built."""
+
+
+class PartError(RopewalkError, LookupError):
+    """A part that the catalogue does not hold, or a catalogue that is wrong."""
+
+
+class ChoiceError(RopewalkError, ValueError):
+    """A setting outside what can be planned."""
+
+
+class OutputError(RopewalkError, OSError):
+    """A result that cannot be written."""

@@ -1,0 +1,1 @@
+"""The rod, the taut path, the capstan: mechanics without a bicycle."""

@@ -1,0 +1,1 @@
+"""Routing: where a line runs, as stations, spans and pieces."""

@@ -1,0 +1,1 @@
+"""The job: one bike in, one plan out."""
