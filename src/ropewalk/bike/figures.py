@@ -42,6 +42,13 @@ class Figure(float):
         """Keep ``within`` through copying and pickling."""
         return float(self), self.within
 
+    @classmethod
+    def __get_pydantic_core_schema__(cls, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        """Let pydantic write a figure that stands alone; reading needs a `Measure`."""
+        return core_schema.is_instance_schema(
+            cls, serialization=core_schema.plain_serializer_function_ser_schema(_plain)
+        )
+
 
 def _plain(figure: Figure) -> float | dict[str, float]:
     """Return a figure as it is written in a file."""

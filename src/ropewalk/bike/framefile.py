@@ -273,7 +273,8 @@ class Station(Strict):
     name: Name = Field(description="what the cut list calls it")
     type: Literal["lever", "stop", "port", "clip", "guide", "anchor"] = Field(
         description="lever: where the line starts; stop: housing seats here; "
-        "port: housing or liner passes a tube's wall; clip: housing is held; guide: bare inner bends over it; anchor: the inner is clamped here"
+        "port: housing or liner passes a tube's wall; clip: housing is held; "
+        "guide: bare inner bends over it; anchor: the inner is clamped here"
     )
     on: Name | None = Field(
         default=None,
