@@ -40,35 +40,35 @@ class Strict(BaseModel):
 class Chart(Strict):
     """The geometry chart, as makers publish it."""
 
-    stack: Annotated[Figure, _length(250, 800, "chart_length")] = Field(
+    stack: Annotated[Figure, _length(250, 800, "chart.stack")] = Field(
         description="height of the head tube's upper end over the bottom bracket [mm]"
     )
-    reach: Annotated[Figure, _length(200, 600, "chart_length")] = Field(
+    reach: Annotated[Figure, _length(200, 600, "chart.reach")] = Field(
         description="how far the head tube's upper end lies ahead of the bottom bracket [mm]"
     )
-    head_angle_deg: Annotated[Figure, _angle(55, 85, "chart_angle")] = Field(
+    head_angle_deg: Annotated[Figure, _angle(55, 85, "chart.head_angle")] = Field(
         alias="head_angle", description="angle of the steering axis to the ground [°]"
     )
-    seat_angle_deg: Annotated[Figure, _angle(55, 85, "chart_angle")] = Field(
+    seat_angle_deg: Annotated[Figure, _angle(55, 85, "chart.seat_angle")] = Field(
         alias="seat_angle", description="angle of the seat tube to the ground [°]"
     )
-    head_tube: Annotated[Figure, _length(60, 320, "chart_length")] = Field(description="length of the head tube [mm]")
-    lower_cup: Annotated[Figure, _length(0, 30, "chart_small")] = Field(
+    head_tube: Annotated[Figure, _length(60, 320, "chart.head_tube")] = Field(description="length of the head tube [mm]")
+    lower_cup: Annotated[Figure, _length(0, 30, "chart.lower_cup")] = Field(
         description="height of the lower headset cup below the head tube [mm]; 0 when it is inside"
     )
-    fork: Annotated[Figure, _length(200, 700, "chart_length")] = Field(
+    fork: Annotated[Figure, _length(200, 700, "chart.fork")] = Field(
         description="fork length along the steering axis, from the crown race to the point square to the axle [mm]"
     )
-    fork_offset: Annotated[Figure, _length(-10, 90, "chart_small")] = Field(
+    fork_offset: Annotated[Figure, _length(-10, 90, "chart.fork_offset")] = Field(
         description="distance of the front axle ahead of the steering axis, square to it [mm]"
     )
-    bb_drop: Annotated[Figure, _length(-80, 120, "chart_length")] = Field(
+    bb_drop: Annotated[Figure, _length(-80, 120, "chart.bb_drop")] = Field(
         description="how far the bottom bracket lies below the rear axle [mm]; negative when above"
     )
-    chainstay: Annotated[Figure, _length(300, 1000, "chart_length")] = Field(
+    chainstay: Annotated[Figure, _length(300, 1000, "chart.chainstay")] = Field(
         description="bottom bracket to rear axle, straight [mm]"
     )
-    seat_tube: Annotated[Figure, _length(200, 750, "chart_length")] = Field(
+    seat_tube: Annotated[Figure, _length(200, 750, "chart.stack")] = Field(
         description="bottom bracket to the seat tube's upper end, along the tube [mm]"
     )
     wheel: str = Field(
@@ -117,7 +117,7 @@ class RoundTube(Strict):
 class MainTube(RoundTube):
     """A tube that ends on the head tube."""
 
-    at_head: Annotated[Figure, _length(0, 300, "chart_length")] = Field(
+    at_head: Annotated[Figure, _length(0, 300, "station.along")] = Field(
         description="where its axis meets the head tube's axis: mm from the head tube's nearer end "
         "(top tube: upper, down tube: lower)"
     )
@@ -126,7 +126,7 @@ class MainTube(RoundTube):
 class TopTube(MainTube):
     """The top tube."""
 
-    at_seat: Annotated[Figure, _length(50, 740, "chart_length")] = Field(
+    at_seat: Annotated[Figure, _length(50, 740, "station.along")] = Field(
         description="where its axis meets the seat tube's axis: mm up from the bottom bracket"
     )
 
@@ -145,7 +145,7 @@ class Stay(RoundTube):
 class SeatStay(Stay):
     """The seat stays."""
 
-    at_seat: Annotated[Figure, _length(50, 740, "chart_length")] = Field(
+    at_seat: Annotated[Figure, _length(50, 740, "station.along")] = Field(
         description="where their plane meets the seat tube's axis: mm up from the bottom bracket"
     )
 
@@ -169,13 +169,13 @@ class DropBar(Strict):
     """A drop bar."""
 
     shape: Literal["drop"] = Field(description="the bar's shape")
-    width: Annotated[Figure, _length(300, 600, "cockpit_length")] = Field(
+    width: Annotated[Figure, _length(300, 600, "cockpit.bar_length")] = Field(
         description="centre to centre at the hoods [mm]"
     )
-    reach: Annotated[Figure, _length(40, 120, "cockpit_length")] = Field(
+    reach: Annotated[Figure, _length(40, 120, "cockpit.bar_length")] = Field(
         description="how far the hooks reach ahead of the tops [mm]"
     )
-    drop: Annotated[Figure, _length(80, 180, "cockpit_length")] = Field(
+    drop: Annotated[Figure, _length(80, 180, "cockpit.bar_length")] = Field(
         description="tops to drops, centre to centre [mm]"
     )
     flare_deg: Annotated[Figure, _angle(0, 40)] = Field(
@@ -184,7 +184,7 @@ class DropBar(Strict):
     diameter: Annotated[Figure, _length(20, 36)] = Field(
         default=Figure(23.8), description="outside diameter where the levers sit [mm]"
     )
-    roll_deg: Annotated[Figure, _angle(-30, 30, "bar_roll")] = Field(
+    roll_deg: Annotated[Figure, _angle(-30, 30, "cockpit.bar_turn")] = Field(
         default=Figure(0), alias="roll", description="bar turned up in its clamp [°]"
     )
 
@@ -193,7 +193,7 @@ class FlatBar(Strict):
     """A flat or riser bar."""
 
     shape: Literal["flat", "riser"] = Field(description="the bar's shape")
-    width: Annotated[Figure, _length(450, 900, "cockpit_length")] = Field(description="end to end [mm]")
+    width: Annotated[Figure, _length(450, 900, "cockpit.bar_length")] = Field(description="end to end [mm]")
     backsweep_deg: Annotated[Figure, _angle(0, 30)] = Field(
         default=Figure(7), alias="backsweep", description="how far the grips point back [°]"
     )
@@ -204,7 +204,7 @@ class FlatBar(Strict):
     diameter: Annotated[Figure, _length(20, 36)] = Field(
         default=Figure(22.2), description="outside diameter where the levers sit [mm]"
     )
-    roll_deg: Annotated[Figure, _angle(-30, 30, "bar_roll")] = Field(
+    roll_deg: Annotated[Figure, _angle(-30, 30, "cockpit.bar_turn")] = Field(
         default=Figure(0), alias="roll", description="bar turned up in its clamp [°]"
     )
 
@@ -213,7 +213,7 @@ class SweptBar(Strict):
     """A swept city bar."""
 
     shape: Literal["swept"] = Field(description="the bar's shape")
-    width: Annotated[Figure, _length(450, 800, "cockpit_length")] = Field(description="end to end [mm]")
+    width: Annotated[Figure, _length(450, 800, "cockpit.bar_length")] = Field(description="end to end [mm]")
     backsweep_deg: Annotated[Figure, _angle(20, 90)] = Field(
         alias="backsweep", description="how far the grips point back [°]"
     )
@@ -227,7 +227,7 @@ class SweptBar(Strict):
     diameter: Annotated[Figure, _length(20, 36)] = Field(
         default=Figure(22.2), description="outside diameter where the levers sit [mm]"
     )
-    roll_deg: Annotated[Figure, _angle(-30, 30, "bar_roll")] = Field(
+    roll_deg: Annotated[Figure, _angle(-30, 30, "cockpit.bar_turn")] = Field(
         default=Figure(0), alias="roll", description="bar turned up in its clamp [°]"
     )
 
@@ -238,16 +238,16 @@ Bar = Annotated[DropBar | FlatBar | SweptBar, Field(discriminator="shape")]
 class Cockpit(Strict):
     """What sits on the steerer: spacers, stem and bar."""
 
-    spacers: Annotated[Figure, _length(0, 120, "cockpit_length")] = Field(
+    spacers: Annotated[Figure, _length(0, 120, "cockpit.spacers")] = Field(
         default=Figure(0), description="spacers under the stem [mm]"
     )
-    upper_cup: Annotated[Figure, _length(0, 40, "chart_small")] = Field(
+    upper_cup: Annotated[Figure, _length(0, 40, "chart.lower_cup")] = Field(
         default=Figure(12), description="height of the upper headset cup and its cover over the head tube [mm]"
     )
-    stem: Annotated[Figure, _length(20, 160, "cockpit_length")] = Field(
+    stem: Annotated[Figure, _length(20, 160, "cockpit.stem_length")] = Field(
         description="stem length, steerer centre to bar centre [mm]"
     )
-    stem_angle_deg: Annotated[Figure, _angle(-35, 60, "cockpit_angle")] = Field(
+    stem_angle_deg: Annotated[Figure, _angle(-35, 60, "cockpit.stem_angle")] = Field(
         alias="stem_angle", description="stem's rise over the square to the steerer [°]; negative when it points down"
     )
     stem_clamp: Annotated[Figure, _length(25, 60)] = Field(
@@ -262,7 +262,7 @@ class Lever(Strict):
     name: Name = Field(description="what the lines call it")
     part: Name = Field(description="kind of lever, from the parts catalogue")
     side: Side = Field(description="the rider's side it sits on")
-    along: Annotated[Figure, _length(0, 700, "lever_place")] = Field(
+    along: Annotated[Figure, _length(0, 700, "cockpit.lever_place")] = Field(
         description="middle of its clamp: mm along the bar from the bar's end"
     )
 
@@ -285,15 +285,15 @@ class Station(Strict):
         alias="from",
         description="tube or point from which along is measured; on the bar: bar end or stem",
     )
-    along: Annotated[Figure, _length(-400, 1500, "station_along")] | None = Field(
+    along: Annotated[Figure, _length(-400, 1500, "station.along")] | None = Field(
         default=None, description="mm on the tube's axis from where it meets the axis of the tube named in from"
     )
-    clock: Annotated[Figure, Measure("h", 0, 12, "station_clock")] | None = Field(
+    clock: Annotated[Figure, Measure("h", 0, 12, "station.clock")] | None = Field(
         default=None,
         description="place round the tube in hours: 3 is the rider's right, 12 the side facing up "
         "(forward on upright tubes); round the bar as seen from the rider's right: 12 up, 3 forward",
     )
-    height: Annotated[Figure, _length(0, 60, "station_height")] | None = Field(
+    height: Annotated[Figure, _length(0, 60, "station.offset")] | None = Field(
         default=None, description="centre of the line over the tube's surface [mm]"
     )
     facing: Name | None = Field(
@@ -301,10 +301,10 @@ class Station(Strict):
         description="end of the tube that the housing goes towards: at a stop from its seat, at a port outside, "
         "at a clip or guide onwards from the lever",
     )
-    lean_deg: Annotated[Figure, _angle(-90, 90, "station_lean")] | None = Field(
+    lean_deg: Annotated[Figure, _angle(-90, 90, "station.lean")] | None = Field(
         default=None, alias="lean", description="angle of the mouth to the tube's axis, outward at the clock [°]"
     )
-    skew_deg: Annotated[Figure, _angle(-180, 180, "station_lean")] | None = Field(
+    skew_deg: Annotated[Figure, _angle(-180, 180, "station.lean")] | None = Field(
         default=None, alias="skew", description="turn of the mouth round the tube [°]"
     )
     part: Name | None = Field(
@@ -312,17 +312,17 @@ class Station(Strict):
     )
     offset: (
         tuple[
-            Annotated[Figure, _length(-500, 1500, "station_offset")],
-            Annotated[Figure, _length(-500, 1500, "station_offset")],
-            Annotated[Figure, _length(-300, 300, "station_offset")],
+            Annotated[Figure, _length(-500, 1500, "station.offset")],
+            Annotated[Figure, _length(-500, 1500, "station.offset")],
+            Annotated[Figure, _length(-300, 300, "station.offset")],
         ]
         | None
     ) = Field(default=None, description="seat from the mount it is on: forward, up, right [mm]")
     towards: (
         tuple[
-            Annotated[Figure, Measure("", -1, 1, "station_direction")],
-            Annotated[Figure, Measure("", -1, 1, "station_direction")],
-            Annotated[Figure, Measure("", -1, 1, "station_direction")],
+            Annotated[Figure, Measure("", -1, 1, "station.direction")],
+            Annotated[Figure, Measure("", -1, 1, "station.direction")],
+            Annotated[Figure, Measure("", -1, 1, "station.direction")],
         ]
         | None
     ) = Field(default=None, description="direction of the housing from its seat: forward, up, right")
