@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,8 +20,6 @@ from ropewalk.units import clock_angle
 
 #: steps in which arcs are sampled [rad]; chords of 2° fall short of their arcs by 1 part in 20,000
 ARC_STEP = math.radians(2.0)
-#: steps in which the centre line is searched for the place nearest to a point [mm]
-LOCATE_STEP = 4.0
 #: one hour on the clock [rad]
 CLOCK_HOUR = clock_angle(1.0)
 
@@ -50,18 +48,26 @@ class BarCurve:
     #: direction of 12 o'clock at the segments' starts, (n, 3)
     ups: Vector
 
-    def at(self, along: float) -> tuple[Vector, Vector]:
+    def at(self, along: float, *, beyond: float = 0.0) -> tuple[Vector, Vector]:
         """Return the point at `along` mm from the bar's end, and the unit tangent towards the stem, (3,) each.
+
+        Parameters
+        ----------
+        along : float
+            Distance from the bar's end [mm].
+        beyond : float
+            How far past the bar's end and its middle the place may lie, where the bar goes on straight [mm]; leave it
+            0 to check what somebody wrote.
 
         Raises
         ------
         FrameFileError
             When the place lies beyond the bar's end or its middle.
         """
-        points, tangents, _ = self._evaluate(self._outwards(np.array([along])))
+        points, tangents, _ = self._evaluate(self._outwards(np.array([along]), beyond))
         return points[0], -tangents[0]
 
-    def radial(self, along: float, clock: float) -> Vector:
+    def radial(self, along: float, clock: float, *, beyond: float = 0.0) -> Vector:
         """Return the unit vector out of the bar at a clock place, square to it, (3,).
 
         Parameters
@@ -70,6 +76,8 @@ class BarCurve:
             Distance from the bar's end [mm].
         clock : float
             Place round the bar [h]: at the stem 12 up, 3 forward, 6 down, 9 back on both halves.
+        beyond : float
+            As in `at`.
 
         Notes
         -----
@@ -77,11 +85,13 @@ class BarCurve:
         runs along the bar without winding round it. On the hooks of a drop bar 12 is therefore the outside of the
         curve and 3 the side of the middle plane.
         """
-        _, tangents, ups = self._evaluate(self._outwards(np.array([along])))
+        _, tangents, ups = self._evaluate(self._outwards(np.array([along]), beyond))
         radial: Vector = self._radials(tangents, ups, clock)[0]
         return radial
 
-    def offset_path(self, along_from: float, along_to: float, clock: float, height: float) -> Vector:
+    def offset_path(
+        self, along_from: float, along_to: float, clock: float, height: float, *, beyond: float = 0.0
+    ) -> Vector:
         """Return the path of a line that lies along the bar.
 
         Parameters
@@ -92,13 +102,15 @@ class BarCurve:
             Its place round the bar [h].
         height : float
             Its centre over the bar's surface [mm].
+        beyond : float
+            As in `at`.
 
         Returns
         -------
         ndarray, shape (k, 3)
             Points of its centre [mm], with arcs sampled every 2°.
         """
-        ends = self._outwards(np.array([along_from, along_to]))
+        ends = self._outwards(np.array([along_from, along_to]), beyond)
         distances = self._samples(float(ends.min()), float(ends.max()))
         points, tangents, ups = self._evaluate(distances)
         path: Vector = points + (self.diameter / 2.0 + height) * self._radials(tangents, ups, clock)
@@ -134,29 +146,40 @@ class BarCurve:
         point : (3,) array
             [mm]
         """
-        distances = np.linspace(0.0, self.length, int(self.length / LOCATE_STEP) + 2)
-        for _ in range(2):
-            centres, _, _ = self._evaluate(distances)
-            nearest = int(np.argmin(np.sum((centres - point) ** 2, axis=1)))
-            low, high = max(nearest - 1, 0), min(nearest + 1, distances.size - 1)
-            distances = np.linspace(distances[low], distances[high], 81)
-        centres, tangents, ups = self._evaluate(distances)
-        nearest = int(np.argmin(np.sum((centres - point) ** 2, axis=1)))
-        away = point - centres[nearest]
-        up = float(away @ ups[nearest])
-        forward = float(away @ self._radials(tangents, ups, 3.0)[nearest])
-        clock = math.atan2(forward, up) * 6.0 / math.pi % 12.0
-        return self.length - float(distances[nearest]), clock, math.hypot(up, forward)
+        distance = np.array([self._nearest(point)])
+        centres, tangents, ups = self._evaluate(distance)
+        away = point - centres[0]
+        up = float(away @ ups[0])
+        forward = float(away @ self._radials(tangents, ups, 3.0)[0])
+        clock = math.atan2(forward, up) / CLOCK_HOUR % 12.0
+        return self.length - float(distance[0]), clock, math.hypot(up, forward)
+
+    def _nearest(self, point: Vector) -> float:
+        """Return the distance from the clamp of the centre line's place nearest to a point [mm]."""
+        x, y, z = np.asarray(point).tolist()
+        away = np.array((x, y, z if self.side == "right" else -z)) - self.origins
+        ahead, aside = np.sum(away * self.tangents, axis=1), np.sum(away * self.bends, axis=1)
+        round_ = np.where(self.curvatures > 0.0, self.curvatures, 1.0)
+        # on an arc the nearest place lies in line with its centre
+        run = np.where(self.curvatures > 0.0, np.arctan2(ahead, 1.0 / round_ - aside) / round_, ahead)
+        distances = self.starts[:-1] + np.clip(run, 0.0, np.diff(self.starts))
+        centres, _, _ = self._evaluate(distances)
+        return float(distances[np.argmin(np.sum((centres - point) ** 2, axis=1))])
 
     def points(self) -> Vector:
         """Return the centre line from the bar's end to the clamp, with arcs sampled every 2°, (k, 3) [mm]."""
         points, _, _ = self._evaluate(self._samples(0.0, self.length)[::-1])
         return points
 
-    def _outwards(self, along: NDArray[np.float64]) -> NDArray[np.float64]:
+    def mirrored(self) -> BarCurve:
+        """Return the other half of the same bar."""
+        return replace(self, side="left" if self.side == "right" else "right")
+
+    def _outwards(self, along: NDArray[np.float64], beyond: float = 0.0) -> NDArray[np.float64]:
         """Return distances from the clamp for distances from the bar's end."""
-        if along.min() < 0.0 or along.max() > self.length:
-            wrong = along[(along < 0.0) | (along > self.length)][0]
+        outside = (along < -beyond) | (along > self.length + beyond)
+        if outside.any():
+            wrong = along[outside][0]
             raise FrameFileError(
                 f"along is {wrong:g} mm from the bar end: the {self.side} half of the bar is {self.length:.0f} mm long "
                 "from its end to the stem; measure along the bar again"
@@ -196,10 +219,11 @@ class BarCurve:
         return points, turned_tangent, turned_up
 
     def _radials(self, tangents: Vector, ups: Vector, clock: float | Vector) -> Vector:
-        angle = np.asarray(clock) * CLOCK_HOUR
-        forward = np.cross(ups, tangents)
-        if self.side == "left":
-            forward = -forward
+        angle = np.asarray(clock) * (CLOCK_HOUR if self.side == "right" else -CLOCK_HOUR)
+        u, v, w = ups.T
+        x, y, z = tangents.T
+        # 3 o'clock is 12 o'clock × tangent outwards on the right half, and the other way round on the left
+        forward = np.stack((v * z - w * y, w * x - u * z, u * y - v * x), axis=1)
         radials: Vector = np.cos(angle) * ups + np.sin(angle) * forward
         return radials
 

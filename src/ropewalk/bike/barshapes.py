@@ -7,8 +7,11 @@ gives a bar's size; radii and proportions that it leaves out are common practice
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+
+from scipy.optimize import brentq
 
 from ropewalk.bike.framefile import DropBar, FlatBar, SweptBar
 from ropewalk.errors import FrameFileError
@@ -36,6 +39,10 @@ LEAST_GRIP = 130.0
 #: bend of a swept bar into its grips, and at the clamp [mm]
 SWEEP_RADIUS = 75.0
 SWEEP_CLAMP_RADIUS = 50.0
+#: slope of the bar before that bend, for the bend's size only [rad]
+SWEEP_OUT = math.radians(15.0)
+#: share of the line between both bends that the one into the grips may take
+SWEEP_SHARE = 0.75
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +116,16 @@ def flat_segments(bar: FlatBar) -> list[Segment]:
     grip = half - bend[2]
     back, up = math.tan(math.radians(bar.backsweep_deg)), math.tan(math.radians(bar.upsweep_deg))
     end = (-grip * back, rise + grip * up, half)
-    return _filleted([(0.0, 0.0, 0.0), (0.0, 0.0, CLAMP_HALF), bend, end], [FLAT_RADIUS, FLAT_RADIUS])
+    points = [(0.0, 0.0, 0.0), (0.0, 0.0, CLAMP_HALF), bend, end]
+    between = math.dist(points[1], bend)
+    first, second, third = _headings(points)
+    return _filleted(
+        points,
+        [
+            min(_trim(first, second, FLAT_RADIUS), CLAMP_HALF, between / 2.0),
+            min(_trim(second, third, FLAT_RADIUS), between / 2.0, grip / 2.0),
+        ],
+    )
 
 
 def swept_segments(bar: SweptBar) -> list[Segment]:
@@ -127,22 +143,29 @@ def swept_segments(bar: SweptBar) -> list[Segment]:
     half, rise, reach = bar.width / 2.0, float(bar.rise), float(bar.reach)
     sweep = math.radians(bar.backsweep_deg)
     grip = (-math.sin(sweep), 0.0, math.cos(sweep))
-    # the corner's place and its trim depend on each other, and its overhang over the bend on both
-    ahead, trim = reach, 0.0
-    for _ in range(12):
-        aside = half - (bar.grip + trim) * grip[2]
-        if aside < CLAMP_HALF + 10.0:
-            raise FrameFileError(
-                f"cockpit.bar.grip is {bar.grip:g} mm: on a bar {bar.width:g} mm wide with {bar.backsweep_deg:g}° of "
-                "backsweep it leaves no room for the bend; shorten the grip or measure the width again"
-            )
+    clamp = (0.0, 0.0, CLAMP_HALF)
+    # of what grip and clamp leave of the width, the bend may take its share
+    left = half - CLAMP_HALF - bar.grip * grip[2]
+    trim = min(SWEEP_RADIUS * math.tan((sweep + SWEEP_OUT) / 2.0), SWEEP_SHARE * left / (1.0 + SWEEP_SHARE * grip[2]))
+    if trim < LEAST_RADIUS * math.tan(sweep / 2.0):
+        raise FrameFileError(
+            f"cockpit.bar.grip is {bar.grip:g} mm: on a bar {bar.width:g} mm wide with {bar.backsweep_deg:g}° of "
+            "backsweep it leaves no room for the bend; shorten the grip or measure the width again"
+        )
+    aside = half - (bar.grip + trim) * grip[2]
+
+    def missing(ahead: float) -> float:
+        """Return how far the bend stays behind the reach with its corner so far ahead."""
         corner = (ahead, rise, aside)
-        out = _unit(_less(corner, (0.0, 0.0, CLAMP_HALF)))
-        trim = _trim(out, grip, SWEEP_RADIUS)
-        ahead += reach - _foremost(corner, out, grip, trim)
-    end = tuple(c + (bar.grip + trim) * g for c, g in zip(corner, grip, strict=True))
-    points = [(0.0, 0.0, 0.0), (0.0, 0.0, CLAMP_HALF), corner, (end[0], end[1], half)]
-    return _filleted(points, [SWEEP_CLAMP_RADIUS, SWEEP_RADIUS])
+        return reach - _foremost(corner, _unit(_less(corner, clamp)), grip, trim)
+
+    # the bend's foremost point lies between its corner and its start, one trim away
+    ahead = float(brentq(missing, reach, reach + trim, xtol=1e-9)) if reach > 0.0 else reach
+    corner = (ahead, rise, aside)
+    out = _unit(_less(corner, clamp))
+    end = _sum(corner, grip, bar.grip + trim)
+    first = min(_trim((0.0, 0.0, 1.0), out, SWEEP_CLAMP_RADIUS), CLAMP_HALF, math.dist(corner, clamp) - trim)
+    return _filleted([(0.0, 0.0, 0.0), clamp, corner, end], [first, trim])
 
 
 class _Path:
@@ -166,25 +189,23 @@ class _Path:
             self.heading = _sum(_scaled(self.heading, cos), bend, sin)
 
 
-def _filleted(points: list[Triple], radii: list[float]) -> list[Segment]:
-    """Return a polyline with its inner corners rounded, each arc using up at most its share of the lines beside it."""
-    headings = [_unit(_less(after, before)) for before, after in pairwise(points)]
-    lengths = [math.dist(before, after) for before, after in pairwise(points)]
+def _headings(points: Sequence[Triple]) -> list[Triple]:
+    return [_unit(_less(after, before)) for before, after in pairwise(points)]
+
+
+def _filleted(points: Sequence[Triple], trims: Sequence[float]) -> list[Segment]:
+    """Return a polyline with its inner corners rounded by arcs, each taking its trim off the lines beside it."""
+    headings = _headings(points)
     path = _Path(points[0], headings[0])
     used = 0.0
-    for i, radius in enumerate(radii):
-        # a line between two corners is shared by halves; the first and the last belong to one corner
-        before = lengths[i] if i == 0 else lengths[i] / 2.0
-        after = lengths[i + 1] if i == len(radii) - 1 else lengths[i + 1] / 2.0
-        half_turn = _turn(headings[i], headings[i + 1]) / 2.0
-        trim = min(radius * math.tan(half_turn), before, after)
-        path.line(lengths[i] - used - trim)
-        if half_turn > 1e-7:
-            along = _dot(headings[i], headings[i + 1])
-            bend = _unit(_sum(headings[i + 1], headings[i], -along))
-            path.arc(trim / math.tan(half_turn), 2.0 * half_turn, bend)
+    for i, trim in enumerate(trims):
+        turn = _turn(headings[i], headings[i + 1])
+        path.line(math.dist(points[i], points[i + 1]) - used - trim)
+        if turn > 1e-7:
+            bend = _unit(_sum(headings[i + 1], headings[i], -_dot(headings[i], headings[i + 1])))
+            path.arc(trim / math.tan(turn / 2.0), turn, bend)
         used = trim
-    path.line(lengths[-1] - used)
+    path.line(math.dist(points[-2], points[-1]) - used)
     return path.segments
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ropewalk.bike.bars import BarCurve, bar_curve
-from ropewalk.bike.framefile import Frame, Lever, Side
+from ropewalk.bike.framefile import Frame, Lever
 from ropewalk.bike.mechanism import Mechanism, mechanism
 from ropewalk.bike.mounts import Mount, mounts
 from ropewalk.bike.skeleton import Skeleton, skeleton
@@ -24,7 +24,7 @@ class Bike:
     skeleton: Skeleton
     tubes: Mapping[str, Tube]
     #: the bar's halves by side, in axes with their origin at `skeleton.bar_clamp`
-    bars: Mapping[Side, BarCurve]
+    bars: Mapping[str, BarCurve]
     mechanism: Mechanism
     mounts: Mapping[str, Mount]
 
@@ -66,18 +66,18 @@ def build(frame: Frame) -> Bike:
     """
     bones = skeleton(frame)
     laid = tubes(frame, bones)
-    bar = frame.cockpit.bar
+    right = bar_curve(frame.cockpit.bar, "right")
     return Bike(
         frame=frame,
         skeleton=bones,
         tubes=laid,
-        bars={"left": bar_curve(bar, "left"), "right": bar_curve(bar, "right")},
+        bars={"left": right.mirrored(), "right": right},
         mechanism=mechanism(bones),
         mounts=mounts(frame, bones, laid),
     )
 
 
-def lever_clamp(bike: Bike, lever: Lever) -> LeverClamp:
+def lever_clamp(bike: Bike, lever: Lever, *, beyond: float = 0.0) -> LeverClamp:
     """Return the axes at a lever's clamp on the bar.
 
     Parameters
@@ -86,6 +86,8 @@ def lever_clamp(bike: Bike, lever: Lever) -> LeverClamp:
         The bike.
     lever : Lever
         A lever of its frame file.
+    beyond : float
+        How far past the bar's end it may sit [mm]; leave it 0 to check what somebody wrote.
 
     Returns
     -------
@@ -100,11 +102,12 @@ def lever_clamp(bike: Bike, lever: Lever) -> LeverClamp:
         When the lever sits beyond the bar's end.
     """
     curve = bike.bars[lever.side]
-    point, inward = curve.at(lever.along)
+    point, inward = curve.at(lever.along, beyond=beyond)
     outward = np.negative(inward)
     hand = 1.0 if lever.side == "right" else -1.0
     if curve.shape == "drop" and abs(outward[2]) < 0.7:
-        forward, up = curve.radial(lever.along, 12.0), curve.radial(lever.along, 9.0)
+        forward = curve.radial(lever.along, 12.0, beyond=beyond)
+        up = curve.radial(lever.along, 9.0, beyond=beyond)
     else:
         # square to plumb and bar; y × outward points forward on the right half
         forward = unit(vector(hand * outward[2], 0.0, -hand * outward[0]))
