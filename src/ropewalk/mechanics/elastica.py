@@ -10,25 +10,27 @@ Weight, natural curl and contact are left out. Every function takes a batch and 
 import numpy as np
 from numpy.typing import NDArray
 
-from ropewalk.mechanics.elastica_descent import Descent, descend, energy
-from ropewalk.mechanics.elastica_newton import linearise, lowest_mode, lowest_value, retract, steepness
-from ropewalk.mechanics.elastica_starts import bowed_tangents, hermite_tangents, spin_axis
+from ropewalk.mechanics.elastica_batch import UnitRods, judge, unit_rods
+from ropewalk.mechanics.elastica_descent import Descent, descend, polish
+from ropewalk.mechanics.elastica_newton import energy, linearise, newton_step, retract
+from ropewalk.mechanics.elastica_stability import is_minimum, lowest_mode
+from ropewalk.mechanics.elastica_starts import bowed_tangents, flat_tangents, hermite_tangents
 from ropewalk.mechanics.lobatto import LobattoGrid, interpolation, lobatto_grid
-from ropewalk.mechanics.rods import Clamps, Rods, measure
+from ropewalk.mechanics.rods import Clamps, Rods
 
-__all__ = ["PLANNING_NODES", "Clamps", "Rods", "relax", "relax_from", "stationary_planar"]
+__all__ = ["PLANNING_NODES", "Clamps", "Rods", "relax", "relax_from", "settle", "stationary_planar"]
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-#: Nodes that place a loop within 1e-4 of its length.
+#: Nodes that place an ordinary loop within 1e-4 of its length.
 PLANNING_NODES = 16
 # Cold searches run on this many nodes: enough to tell the shapes apart.
 SEARCH_NODES = 12
-# Equilibrium is reached when no more than this is left, for a rod of unit length.
-RESIDUAL_LIMIT = 1e-6
-# Angle [rad] and size of the bows a cold search starts from, besides the cubic.
-BOWS = ((0.0, 1.0), (np.pi, 1.0), (np.pi / 2, 1.0))
+# A cold search need only come this close [rad] before it goes on with all nodes.
+SEARCH_TOLERANCE = 0.02
+# Plain Newton steps that turn a tangent further than this [rad] may have left the branch.
+SAME_BRANCH = 0.5
 
 
 def relax(clamps: Clamps, length: Array, *, nodes: int = PLANNING_NODES) -> Rods:
@@ -50,8 +52,8 @@ def relax(clamps: Clamps, length: Array, *, nodes: int = PLANNING_NODES) -> Rods
 
     Notes
     -----
-    Each row starts from the cubic Hermite curve of the asked length and from several bows about the chord and goes
-    downhill on a coarse grid; the lowest shape found is brought to full resolution.
+    Each row starts from the cubic Hermite curve of the asked length and from two bows about the chord and goes downhill
+    on a coarse grid; the lowest shape found is brought to full resolution.
 
     Examples
     --------
@@ -65,19 +67,13 @@ def relax(clamps: Clamps, length: Array, *, nodes: int = PLANNING_NODES) -> Rods
     >>> round(float(np.hypot(middle[1], middle[2])) / 110.0, 4)
     0.1949
     """
-    clamps, length, shape = _broadcast(clamps, length)
-    first, last, reach, possible = _unit_rods(clamps, length)
-    live = np.flatnonzero(possible)
-    tangents = np.full((length.size, nodes, 3), np.nan)
-    force = np.full((length.size, 3), np.nan)
-    if live.size:
-        found = _search(first[live], last[live], reach[live], nodes)
-        tangents[live], force[live] = found.tangents, found.force
-    return _verdicts(clamps, length, shape, tangents, force, reach, possible)
+    clamps, length, unit = _asked(clamps, length, nodes)
+    live = np.flatnonzero(unit.possible)
+    return judge(clamps, length, unit, *_filled(length.size, nodes, live, _search(unit[live], nodes)))
 
 
 def relax_from(clamps: Clamps, length: Array, tangents: Array) -> Rods:
-    """Let each rod settle from a given shape, going downhill all the way.
+    """Let each rod settle from a given shape, staying on its branch if there is one close by.
 
     Parameters
     ----------
@@ -86,25 +82,20 @@ def relax_from(clamps: Clamps, length: Array, tangents: Array) -> Rods:
     length : (...) array
         Arc length [mm].
     tangents : (..., n, 3) array
-        Tangents to start from, at Lobatto nodes; their ends are replaced by the clamps' directions.
+        Tangents to start from, at Lobatto nodes; their ends are replaced by the clamps' directions. Rows with NaN are
+        marked not converged.
 
     Returns
     -------
     Rods
     """
-    clamps, length, shape = _broadcast(clamps, length)
-    first, last, reach, possible = _unit_rods(clamps, length)
     nodes = np.shape(tangents)[-2]
-    start = np.broadcast_to(np.asarray(tangents, dtype=float), (*shape, nodes, 3)).reshape(-1, nodes, 3)
-    live = np.flatnonzero(possible & np.isfinite(start).all(axis=(1, 2)))
-    settled = np.full((length.size, nodes, 3), np.nan)
-    force = np.full((length.size, 3), np.nan)
-    if live.size:
-        begin = start[live].copy()
-        begin[:, 0], begin[:, -1] = first[live], last[live]
-        found = _settle(lobatto_grid(nodes), begin, reach[live], spin_axis(first[live], last[live], reach[live]))
-        settled[live], force[live] = found.tangents, found.force
-    return _verdicts(clamps, length, shape, settled, force, reach, possible)
+    clamps, length, unit = _asked(clamps, length, nodes)
+    start = np.broadcast_to(np.asarray(tangents, dtype=float), (*length.shape, nodes, 3)).reshape(-1, nodes, 3)
+    live = np.flatnonzero(unit.possible & np.isfinite(start).all(axis=(1, 2)))
+    rods = unit[live]
+    found = settle(lobatto_grid(nodes), _clamped(start[live], rods), rods)
+    return judge(clamps, length, unit, *_filled(length.size, nodes, live, found))
 
 
 def stationary_planar(
@@ -123,167 +114,143 @@ def stationary_planar(
     nodes : int
         Lobatto nodes of the shapes returned.
     tangents : (..., n, 3) array, optional
-        Tangents to start from; otherwise a bow to the side of ``normal`` cross chord is tried besides the cubic.
+        Tangents to start from; otherwise bows to both sides of the chord and the cubic are tried.
 
     Returns
     -------
     Rods
-        ``stable`` and ``lowest_eigenvalue`` are those of the same shape set free in space.
+        ``stable`` is the verdict on the same shape set free in space.
     """
-    clamps, length, shape = _broadcast(clamps, length)
-    first, last, reach, possible = _unit_rods(clamps, length)
-    grid = lobatto_grid(nodes if tangents is None else np.shape(tangents)[-2])
-    count = grid.nodes.size
-    plane = np.broadcast_to(np.asarray(normal, dtype=float), (*shape, 3)).reshape(-1, 3)
+    nodes = nodes if tangents is None else np.shape(tangents)[-2]
+    clamps, length, unit = _asked(clamps, length, nodes)
+    grid = lobatto_grid(nodes)
+    plane = np.broadcast_to(np.asarray(normal, dtype=float), (*length.shape, 3)).reshape(-1, 3)
     plane = plane / np.linalg.norm(plane, axis=1, keepdims=True)
-    live = np.flatnonzero(possible)
-    settled = np.full((length.size, count, 3), np.nan)
-    force = np.full((length.size, 3), np.nan)
-    if live.size:
-        ends = first[live], last[live], reach[live]
-        if tangents is None:
-            starts = [
-                hermite_tangents(grid, *ends),
-                *(_flat_bow(grid, *ends, plane[live], size) for size in (1.5, -1.5)),
-            ]
-        else:
-            given = np.broadcast_to(np.asarray(tangents, dtype=float), (*shape, count, 3)).reshape(-1, count, 3)
-            starts = [given[live]]
-        found = _best_of(grid, starts, reach[live], None, plane[live])
-        settled[live], force[live] = found.tangents, found.force
-    return _verdicts(clamps, length, shape, settled, force, reach, possible, plane)
+    live = np.flatnonzero(unit.possible)
+    rods, flat = unit[live], plane[live]
+    if tangents is None:
+        starts = [flat_tangents(grid, rods.first, rods.last, rods.reach, flat, size) for size in (1.5, -1.5, 0.0)]
+    else:
+        given = np.broadcast_to(np.asarray(tangents, dtype=float), (*length.shape, nodes, 3)).reshape(-1, nodes, 3)
+        starts = [_clamped(given[live], rods)]
+    found = _best_of(grid, starts, rods, normal=flat)
+    at = linearise(grid, found.tangents, found.force, rods.reach, axis=rods.spin)
+    free = is_minimum(at, newton_step(grid, at)) if live.size else found.minimal
+    found = Descent(found.tangents, found.force, found.settled, free & found.settled)
+    return judge(clamps, length, unit, *_filled(length.size, nodes, live, found), normal=plane)
 
 
-def _broadcast(clamps: Clamps, length: Array) -> tuple[Clamps, Array, tuple[int, ...]]:
-    """Bring clamps and lengths to one flat batch and remember its shape."""
+def settle(grid: LobattoGrid, start: Array, rods: UnitRods, force: Array | None = None) -> Descent:
+    """Bring rods of unit length from close by to equilibrium: plain steps, and downhill where those leave the branch.
+
+    Parameters
+    ----------
+    grid : LobattoGrid
+    start : (B, n, 3) array
+        Unit tangents, the clamped ones in place.
+    rods : UnitRods
+    force : (B, 3) array, optional
+        End forces close to those looked for; otherwise the ones that balance the start best.
+
+    Returns
+    -------
+    Descent
+    """
+    force = _balancing_force(grid, start) if force is None else force
+    found = polish(grid, start, force, rods.reach, axis=rods.spin)
+    turned = np.einsum("bic,bic->bi", found.tangents, start).min(axis=1, initial=1.0) < np.cos(SAME_BRANCH)
+    left = np.flatnonzero(~found.minimal | turned)
+    if left.size == 0:
+        return found
+    tangents, forces = found.tangents, found.force
+    settled, minimal = found.settled, found.minimal
+    again = _downhill(grid, start[left], rods[left])
+    tangents[left], forces[left], settled[left], minimal[left] = (
+        again.tangents,
+        again.force,
+        again.settled,
+        again.minimal,
+    )
+    return Descent(tangents, forces, settled, minimal)
+
+
+def _asked(clamps: Clamps, length: Array, nodes: int) -> tuple[Clamps, Array, UnitRods]:
+    """Broadcast what is asked to one batch shape, and give the same rods flat and of unit length."""
     shape = np.broadcast_shapes(clamps.shape, np.shape(length))
-    spread = clamps.spread(shape)
-    flat = Clamps(*(a.reshape(-1, 3) for a in (spread.start, spread.start_direction, spread.end, spread.end_direction)))
-    lengths = np.broadcast_to(np.asarray(length, dtype=float), shape).reshape(-1)
-    return flat, lengths, shape
+    clamps = clamps.spread(shape)
+    length = np.broadcast_to(np.asarray(length, dtype=float), shape).copy()
+    ends = (clamps.start, clamps.start_direction, clamps.end, clamps.end_direction)
+    return clamps, length, unit_rods(Clamps(*(a.reshape(-1, 3) for a in ends)), length.reshape(-1), nodes)
 
 
-def _unit_rods(clamps: Clamps, length: Array) -> tuple[Array, Array, Array, Flags]:
-    """Scale rods to unit length: first and last tangent, reach, and whether a shape can exist at all."""
-    sound = np.isfinite(length) & (length > 0.0)
-    scale = np.where(sound, length, 1.0)[:, None]
-    reach = (clamps.end - clamps.start) / scale
-    sizes = [np.linalg.norm(d, axis=1, keepdims=True) for d in (clamps.start_direction, clamps.end_direction)]
-    first = clamps.start_direction / np.where(sizes[0] > 0.0, sizes[0], 1.0)
-    last = clamps.end_direction / np.where(sizes[1] > 0.0, sizes[1], 1.0)
-    finite = np.isfinite(reach).all(axis=1) & np.isfinite(first).all(axis=1) & np.isfinite(last).all(axis=1)
-    directed = (sizes[0] > 0.0)[:, 0] & (sizes[1] > 0.0)[:, 0]
-    possible = sound & finite & directed
-    possible[possible] = np.linalg.norm(reach[possible], axis=1) < 1.0
-    return first, last, reach, possible
+def _filled(count: int, nodes: int, live: NDArray[np.intp], found: Descent) -> tuple[Array, Array, Flags]:
+    """Put the rows found back among those that were not tried."""
+    tangents, force = np.full((count, nodes, 3), np.nan), np.full((count, 3), np.nan)
+    minimal = np.zeros(count, dtype=bool)
+    tangents[live], force[live], minimal[live] = found.tangents, found.force, found.minimal
+    return tangents, force, minimal
 
 
-def _flat_bow(grid: LobattoGrid, first: Array, last: Array, reach: Array, normal: Array, size: float) -> Array:
-    """Blend from clamp to clamp over a bow within the plane."""
-    s = grid.nodes[:, None]
-    side = np.cross(normal, reach / np.maximum(np.linalg.norm(reach, axis=1, keepdims=True), 1e-300))
-    chord = np.cross(side, normal)
-    blend = (1 - s) ** 2 * first[:, None, :] + s**2 * last[:, None, :] + 2 * s * (1 - s) * chord[:, None, :]
-    blend = blend + size * np.sin(2 * np.pi * s) * side[:, None, :]
-    tangents: Array = blend / np.linalg.norm(blend, axis=2, keepdims=True)
-    tangents[:, 0], tangents[:, -1] = first, last
+def _clamped(tangents: Array, rods: UnitRods) -> Array:
+    """Put the clamps' directions at the ends of unit tangents."""
+    tangents = tangents / np.maximum(np.sqrt(np.einsum("bic,bic->bi", tangents, tangents)), 1e-300)[:, :, None]
+    tangents[:, 0], tangents[:, -1] = rods.first, rods.last
     return tangents
 
 
-def _best_of(
-    grid: LobattoGrid, starts: list[Array], reach: Array, axis: Array | None, normal: Array | None = None
-) -> Descent:
+def _balancing_force(grid: LobattoGrid, tangents: Array) -> Array:
+    """Find the end force that leaves least of the bending moments unbalanced."""
+    inner, weights = tangents[:, 1:-1], grid.weights[1:-1]
+    bending = np.matmul(grid.stiffness[1:-1], tangents)
+    across = np.eye(3) * weights.sum() - np.matmul((inner * weights[:, None]).transpose(0, 2, 1), inner)
+    along = np.einsum("bic,bic->bi", inner, bending)
+    wanted = (bending - along[:, :, None] * inner).sum(axis=1)
+    return np.asarray(np.linalg.solve(across + 1e-12 * np.eye(3), wanted[:, :, None])[:, :, 0])
+
+
+def _best_of(grid: LobattoGrid, starts: list[Array], rods: UnitRods, *, normal: Array | None = None) -> Descent:
     """Go downhill from every start and keep each row's lowest settled shape."""
-    tries, rows = len(starts), reach.shape[0]
-    stack = [None if a is None else np.tile(a, (tries, 1)) for a in (axis, normal)]
-    found = descend(grid, np.concatenate(starts), np.tile(reach, (tries, 1)), axis=stack[0], normal=stack[1])
+    tries, rows = len(starts), rods.reach.shape[0]
+    axis = None if normal is not None or rods.spin is None else np.tile(rods.axis, (tries, 1))
+    found = descend(
+        grid,
+        np.concatenate(starts),
+        np.tile(rods.reach, (tries, 1)),
+        axis=axis,
+        normal=None if normal is None else np.tile(normal, (tries, 1)),
+        tolerance=SEARCH_TOLERANCE if normal is None else 1e-6,
+    )
     height = np.where(found.settled, energy(grid, found.tangents), np.inf).reshape(tries, rows)
     pick = height.argmin(axis=0) * rows + np.arange(rows)
-    return Descent(found.tangents[pick], found.force[pick], found.settled[pick])
+    return Descent(found.tangents[pick], found.force[pick], found.settled[pick], found.minimal[pick])
 
 
-def _search(first: Array, last: Array, reach: Array, nodes: int) -> Descent:
+def _search(rods: UnitRods, nodes: int) -> Descent:
     """Search on the coarse grid and bring the lowest shape to full resolution."""
     coarse, fine = lobatto_grid(min(SEARCH_NODES, nodes)), lobatto_grid(nodes)
-    axis = spin_axis(first, last, reach)
-    cubic = hermite_tangents(coarse, first, last, reach)
-    # In line, the cubic is straight, and nothing tells it which way to bow.
-    in_line = axis.any(axis=1)
-    cubic[in_line] = bowed_tangents(coarse, first[in_line], last[in_line], reach[in_line], 0.0, 0.5)
-    starts = [cubic]
-    starts += [bowed_tangents(coarse, first, last, reach, angle, size) for angle, size in BOWS]
-    rough = _best_of(coarse, starts, reach, axis)
-    tangents = np.matmul(interpolation(coarse, fine.nodes), rough.tangents)
-    tangents /= np.linalg.norm(tangents, axis=2, keepdims=True)
-    tangents[:, 0], tangents[:, -1] = first, last
-    return _settle(fine, tangents, reach, axis, rough.force)
+    ends = rods.first, rods.last, rods.reach
+    starts = [hermite_tangents(coarse, *ends)]
+    starts += [bowed_tangents(coarse, *ends, angle) for angle in (0.0, np.pi / 2)]
+    rough = _best_of(coarse, starts, rods)
+    tangents = _clamped(np.matmul(interpolation(coarse, fine.nodes), rough.tangents), rods)
+    # Bends too tight for the coarse grid are looked for on the fine one.
+    tight = np.flatnonzero(~rough.settled)
+    if tight.size:
+        tangents[tight] = hermite_tangents(fine, *(a[tight] for a in ends))
+    return settle(fine, tangents, rods, rough.force)
 
 
-def _settle(grid: LobattoGrid, start: Array, reach: Array, axis: Array, force: Array | None = None) -> Descent:
-    """Go downhill to a minimum; where the shape reached is a saddle, push it off and go on."""
-    found = descend(grid, start, reach, axis=axis, force=force, first_shift=0.0 if force is not None else 20.0)
-    tangents, forces, settled = found.tangents, found.force, found.settled.copy()
-    left = np.flatnonzero(~settled)
-    if left.size:
-        at = linearise(grid, tangents[left], forces[left], reach[left], axis=axis[left])
-        value, mode = lowest_mode(grid, at)
-        nudge = 0.3 * mode * (value < 0.0)[:, None, None]
-        again = descend(grid, retract(tangents[left], at.frames, nudge), reach[left], axis=axis[left], limit=200)
-        tangents[left], forces[left], settled[left] = again.tangents, again.force, again.settled
-    return Descent(tangents, forces, settled)
-
-
-def _verdicts(
-    clamps: Clamps,
-    length: Array,
-    shape: tuple[int, ...],
-    tangents: Array,
-    force: Array,
-    reach: Array,
-    possible: Flags,
-    normal: Array | None = None,
-) -> Rods:
-    """Judge equilibrium and stability, measure the shapes and scale everything back."""
-    count = length.size
-    grid = lobatto_grid(tangents.shape[1])
-    residual, lowest = np.full(count, np.inf), np.full(count, np.nan)
-    live = np.flatnonzero(possible & np.isfinite(force).all(axis=1))
-    if live.size:
-        axis = spin_axis(tangents[live, 0], tangents[live, -1], reach[live])
-        free = linearise(grid, tangents[live], force[live], reach[live], axis=axis)
-        lowest[live] = lowest_value(grid, free)
-        plane = None if normal is None else normal[live]
-        held = free if plane is None else linearise(grid, tangents[live], force[live], reach[live], normal=plane)
-        residual[live] = steepness(grid, held, force[live])
-    converged = residual < RESIDUAL_LIMIT
-    good = np.flatnonzero(converged)
-    height = energy(grid, tangents[good])
-    found = measure(grid, tangents[good], force[good], reach[good], height)
-    found |= {"energy": height, "end_force": force[good]}
-    powers = {"energy": -1, "turn": 0, "least_radius": 1, "least_radius_at": 0, "end_force": -2}
-    powers |= {"end_moment": -1, "start_moment": -1}
-    scaled: dict[str, Array] = {}
-    for name, power in powers.items():
-        values = found[name]
-        factor = length[good] ** power
-        whole = np.full((count, *values.shape[1:]), np.nan)
-        whole[good] = values * (factor[:, None] if values.ndim == 2 else factor)
-        scaled[name] = whole.reshape(shape + values.shape[1:])
-    return Rods(
-        clamps=Clamps(
-            *(a.reshape((*shape, 3)) for a in (clamps.start, clamps.start_direction, clamps.end, clamps.end_direction))
-        ),
-        length=length.reshape(shape),
-        tangents=tangents.reshape(shape + tangents.shape[1:]),
-        energy=scaled["energy"],
-        turn=scaled["turn"],
-        least_radius=scaled["least_radius"],
-        least_radius_at=scaled["least_radius_at"],
-        end_force=scaled["end_force"],
-        end_moment=scaled["end_moment"],
-        start_moment=scaled["start_moment"],
-        residual=residual.reshape(shape),
-        lowest_eigenvalue=lowest.reshape(shape),
-        converged=converged.reshape(shape),
-        stable=(converged & (lowest > 0.0)).reshape(shape),
-    )
+def _downhill(grid: LobattoGrid, start: Array, rods: UnitRods) -> Descent:
+    """Go downhill with all nodes; where that stops short, push the shape off along its weakest mode and go on."""
+    found = descend(grid, start, rods.reach, axis=rods.spin)
+    left = np.flatnonzero(~found.settled)
+    if left.size == 0:
+        return found
+    tangents, force, settled = found.tangents, found.force, found.settled
+    rest = rods[left]
+    at = linearise(grid, tangents[left], force[left], rest.reach, axis=rest.spin)
+    value, mode = lowest_mode(grid, at)
+    pushed = retract(tangents[left], at.frames, 0.3 * mode * (value < 0.0)[:, None, None])
+    again = descend(grid, pushed, rest.reach, axis=rest.spin)
+    tangents[left], force[left], settled[left] = again.tangents, again.force, again.settled
+    return Descent(tangents, force, settled, settled.copy())

@@ -18,13 +18,11 @@ from ropewalk.mechanics.lobatto import LobattoGrid
 __all__ = [
     "GAP_WEIGHT",
     "Linearisation",
-    "definite",
+    "Move",
+    "energy",
     "linearise",
-    "lowest_mode",
-    "lowest_value",
     "newton_step",
     "retract",
-    "steepness",
 ]
 
 Array = NDArray[np.float64]
@@ -64,6 +62,30 @@ class Linearisation:
     constraint: Array
     gap: Array
     normal: Array | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Move:
+    """A Newton step.
+
+    Attributes
+    ----------
+    turns : (B, n - 2, d) array
+        Turn of each inner tangent along its frame [rad].
+    force : (B, 3) array
+        The new end force.
+    schur : (B, 3, 3) array
+        Yield of the end to a force on it at the stiffness of the Hessian.
+    """
+
+    turns: Array
+    force: Array
+    schur: Array
+
+
+def energy(grid: LobattoGrid, tangents: Array) -> Array:
+    """Return half the integral of squared curvature of rods of unit length, of shape (B,)."""
+    return np.asarray(0.5 * np.einsum("bic,bic->b", tangents, np.matmul(grid.stiffness, tangents)))
 
 
 def _frames(tangents: Array, normal: Array | None) -> Array:
@@ -147,7 +169,7 @@ def linearise(
     )
 
 
-def newton_step(grid: LobattoGrid, at: Linearisation, shift: Array | None = None) -> tuple[Array, Array]:
+def newton_step(grid: LobattoGrid, at: Linearisation, shift: Array | None = None) -> Move:
     """Solve for the step and the new force.
 
     Parameters
@@ -161,9 +183,7 @@ def newton_step(grid: LobattoGrid, at: Linearisation, shift: Array | None = None
 
     Returns
     -------
-    step : (B, n - 2, d) array
-        Turn of each inner tangent along its frame [rad].
-    force : (B, 3) array
+    Move
     """
     rows, size, _ = at.constraint.shape
     if shift is not None:
@@ -181,16 +201,16 @@ def newton_step(grid: LobattoGrid, at: Linearisation, shift: Array | None = None
     schur[:, :, 1:] += 1e-17 * np.eye(3)
     force: Array = np.linalg.solve(schur[:, :, 1:], (schur[:, :, 0] - at.gap)[:, :, None])[:, :, 0]
     step = np.matmul(solved[:, :, 1:], force[:, :, None])[:, :, 0] - solved[:, :, 0]
-    return step.reshape(at.frames.shape[:3]), force
+    return Move(step.reshape(at.frames.shape[:3]), force, schur[:, :, 1:])
 
 
 def _solve(matrices: Array, right: Array) -> Array:
     """Solve a batch of systems; an exactly singular one (an accident) makes the batch repeat a hair off."""
     try:
-        return np.linalg.solve(matrices, right)
+        return np.asarray(np.linalg.solve(matrices, right))
     except np.linalg.LinAlgError:
         size = matrices.shape[1]
-        return np.linalg.solve(matrices + 1e-9 * np.eye(size), right)
+        return np.asarray(np.linalg.solve(matrices + 1e-9 * np.eye(size), right))
 
 
 def retract(tangents: Array, frames: Array, step: Array) -> Array:
@@ -211,102 +231,3 @@ def retract(tangents: Array, frames: Array, step: Array) -> Array:
     inner += np.matmul(step[:, :, None, :], frames)[:, :, 0]
     inner /= np.sqrt(np.einsum("bic,bic->bi", inner, inner))[:, :, None]
     return moved
-
-
-def definite(matrices: Array) -> Flags:
-    """Tell which symmetric matrices are positive definite.
-
-    Parameters
-    ----------
-    matrices : (B, m, m) array
-
-    Returns
-    -------
-    (B,) array of bool
-        True where all pivots of the elimination without exchange are positive (Sylvester's law of inertia).
-
-    Notes
-    -----
-    Eliminates all rows of the batch together. A library Cholesky factorisation raises for the whole batch when one
-    matrix is indefinite, which is the ordinary case here.
-    """
-    work = np.ascontiguousarray(matrices.transpose(1, 2, 0))
-    size = work.shape[0]
-    positive = np.ones(work.shape[2], dtype=bool)
-    for k in range(size):
-        pivot = work[k, k]
-        positive &= pivot > 0.0
-        if k + 1 < size:
-            ratio = work[k, k + 1 :] / np.where(positive, pivot, 1.0)
-            # Rows already found indefinite go on with zeros, so that nothing overflows.
-            ratio *= positive
-            work[k + 1 :, k + 1 :] -= ratio[:, None] * work[k, k + 1 :]
-    return positive
-
-
-def steepness(grid: LobattoGrid, at: Linearisation, force: Array) -> Array:
-    """Measure how far a shape is from equilibrium.
-
-    Parameters
-    ----------
-    grid : LobattoGrid
-    at : Linearisation
-    force : (B, 3) array
-
-    Returns
-    -------
-    (B,) array
-        Root mean square over the rod of the moment per length left unbalanced [1, over stiffness and length], or the
-        length of the gap if that is greater.
-    """
-    unbalanced = at.gradient - np.matmul(at.constraint, force[:, :, None])[:, :, 0]
-    spread = np.repeat(grid.weights[1:-1], at.frames.shape[2])
-    moment = np.sqrt(np.einsum("bm,bm,m->b", unbalanced, unbalanced, 1.0 / spread))
-    return np.maximum(moment, np.sqrt(np.einsum("bc,bc->b", at.gap, at.gap)))
-
-
-def _reduced(grid: LobattoGrid, at: Linearisation) -> tuple[Array, Array]:
-    """Project the Hessian on the steps that keep the constraint, in the norm of the mean square over the rod."""
-    spread = np.repeat(grid.weights[1:-1], at.frames.shape[2])
-    scale = 1.0 / np.sqrt(spread)
-    hessian = at.hessian * scale[:, None] * scale
-    fixed = at.constraint * scale[:, None]
-    gram = np.matmul(fixed.transpose(0, 2, 1), fixed)
-    across = np.linalg.eigh(gram)
-    # A rod held in a plane has one direction of the constraint that nothing moves: its root is left out.
-    live = across.eigenvalues > 1e-9 * across.eigenvalues[:, -1:]
-    roots = np.where(live, 1.0 / np.sqrt(np.where(live, across.eigenvalues, 1.0)), 0.0)
-    basis = np.matmul(fixed, across.eigenvectors * roots[:, None, :])
-    pulled = np.matmul(hessian, basis)
-    centre = np.matmul(basis.transpose(0, 2, 1), pulled)
-    # The forbidden directions are given an eigenvalue that is never the lowest.
-    centre += 1e4 * np.eye(3)
-    turned = basis.transpose(0, 2, 1)
-    half = np.matmul(pulled, turned)
-    reduced = hessian - half - half.transpose(0, 2, 1) + np.matmul(np.matmul(basis, centre), turned)
-    return reduced, scale
-
-
-def lowest_mode(grid: LobattoGrid, at: Linearisation) -> tuple[Array, Array]:
-    """Find the lowest eigenvalue of the Hessian among the steps that keep the constraint, and its mode.
-
-    Parameters
-    ----------
-    grid : LobattoGrid
-    at : Linearisation
-
-    Returns
-    -------
-    value : (B,) array
-        Eigenvalue [1, over stiffness and length], in the norm of the mean square turn over the rod.
-    mode : (B, n - 2, d) array
-        Step of unit mean square.
-    """
-    reduced, scale = _reduced(grid, at)
-    found = np.linalg.eigh(reduced)
-    return found.eigenvalues[:, 0], (found.eigenvectors[:, :, 0] * scale).reshape(at.frames.shape[:3])
-
-
-def lowest_value(grid: LobattoGrid, at: Linearisation) -> Array:
-    """Find the lowest eigenvalue alone; see `lowest_mode`."""
-    return np.linalg.eigvalsh(_reduced(grid, at)[0])[:, 0]

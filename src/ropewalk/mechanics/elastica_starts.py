@@ -8,36 +8,17 @@ from numpy.typing import NDArray
 
 from ropewalk.mechanics.lobatto import LobattoGrid
 
-__all__ = ["bowed_tangents", "hermite_tangents", "spin_axis"]
+__all__ = ["bowed_tangents", "flat_tangents", "hermite_tangents"]
 
 Array = NDArray[np.float64]
 
-# Clamps this close to the chord [rad] let the rod spin freely about it.
-IN_LINE = 1e-7
+# A small part across the plane of a flat start, which keeps it from staying there by symmetry.
+OUT_OF_PLANE = 0.05
 
 
 def _unit(vectors: Array) -> Array:
     length = np.sqrt(np.einsum("...c,...c->...", vectors, vectors))[..., None]
-    return vectors / np.maximum(length, 1e-300)
-
-
-def spin_axis(first: Array, last: Array, reach: Array) -> Array:
-    """Give the axis a rod spins freely about: the chord's direction where both clamps lie along it, else zero.
-
-    Parameters
-    ----------
-    first, last : (B, 3) array
-        Unit tangents at the clamps.
-    reach : (B, 3) array
-        Vector from start to end.
-
-    Returns
-    -------
-    (B, 3) array
-    """
-    chord = _unit(reach)
-    aside = np.maximum(np.linalg.norm(np.cross(chord, first), axis=-1), np.linalg.norm(np.cross(chord, last), axis=-1))
-    return np.where((aside < IN_LINE)[:, None], chord, 0.0)
+    return np.asarray(vectors / np.maximum(length, 1e-300))
 
 
 def _aside(first: Array, last: Array, chord: Array) -> Array:
@@ -67,6 +48,8 @@ def hermite_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array)
     (B, n, 3) array
         Unit tangents at the nodes, which are taken as places on the curve's arc.
     """
+    chord = _unit(reach)
+    third = np.cross(chord, _aside(first, last, chord))
     u = np.linspace(0.0, 1.0, 33)
     steps = np.stack([(1 - u) * (1 - 3 * u), u * (3 * u - 2), 6 * u * (1 - u)])
     fixed = reach[:, None, :] * steps[2][:, None]
@@ -89,11 +72,17 @@ def hermite_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array)
     before = np.take_along_axis(curve, cell[:, :, None], axis=1)
     after = np.take_along_axis(curve, cell[:, :, None] + 1, axis=1)
     tangents = _unit((1 - share) * before + share * after)
+    tangents = _unit(tangents + OUT_OF_PLANE * np.sin(np.pi * grid.nodes)[:, None] * third[:, None, :])
     tangents[:, 0], tangents[:, -1] = first, last
     return tangents
 
 
-def bowed_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array, angle: float, size: float) -> Array:
+def _blend(grid: LobattoGrid, first: Array, last: Array, chord: Array) -> Array:
+    s = grid.nodes[:, None]
+    return (1 - s) ** 2 * first[:, None, :] + s**2 * last[:, None, :] + 2 * s * (1 - s) * chord[:, None, :]
+
+
+def bowed_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array, angle: float) -> Array:
     """Blend from the first clamp to the last over a bow.
 
     Parameters
@@ -103,8 +92,6 @@ def bowed_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array, a
         As in `hermite_tangents`.
     angle : float
         Side of the bow about the chord, 0 being the side the clamps lean to [rad].
-    size : float
-        Swing of the tangents about the chord.
 
     Returns
     -------
@@ -115,10 +102,35 @@ def bowed_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array, a
     chord = _unit(reach)
     side = _aside(first, last, chord)
     across = np.cos(angle) * side + np.sin(angle) * np.cross(chord, side)
-    blend = (1 - s) ** 2 * first[:, None, :] + s**2 * last[:, None, :] + 2 * s * (1 - s) * chord[:, None, :]
-    # A small part to the third direction keeps a flat start from staying in its plane by symmetry.
-    third = np.cross(chord, across)
-    swing = np.sin(2 * np.pi * s) * across[:, None, :] + 0.05 * np.sin(np.pi * s) * third[:, None, :]
-    tangents = _unit(blend + size * swing)
+    swing = np.sin(2 * np.pi * s) * across[:, None, :]
+    off = OUT_OF_PLANE * np.sin(np.pi * s) * np.cross(chord, across)[:, None, :]
+    tangents = _unit(_blend(grid, first, last, chord) + swing + off)
+    tangents[:, 0], tangents[:, -1] = first, last
+    return tangents
+
+
+def flat_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array, normal: Array, swing: float) -> Array:
+    """Blend from the first clamp to the last over a bow within a plane.
+
+    Parameters
+    ----------
+    grid : LobattoGrid
+    first, last, reach : (B, 3) array
+        As in `hermite_tangents`, all in the plane.
+    normal : (B, 3) array
+        Unit normal of the plane.
+    swing : float
+        Swing of the tangents about the chord, to the side of normal cross chord if positive.
+
+    Returns
+    -------
+    (B, n, 3) array
+        Unit tangents at the nodes.
+    """
+    chord = _unit(reach)
+    side = np.cross(normal, chord)
+    tangents = _unit(
+        _blend(grid, first, last, chord) + swing * np.sin(2 * np.pi * grid.nodes)[:, None] * side[:, None, :]
+    )
     tangents[:, 0], tangents[:, -1] = first, last
     return tangents

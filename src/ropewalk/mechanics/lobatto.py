@@ -87,10 +87,11 @@ def lobatto_grid(count: int) -> LobattoGrid:
     derivative *= 2.0
     stiffness = derivative.T @ (weights[:, None] * derivative)
     # The barycentric weights of Lobatto nodes are 1 / P(x) but for a common factor.
-    grid = LobattoGrid((1.0 + x) / 2, weights, derivative, (stiffness + stiffness.T) / 2, 1.0 / height)
-    for array in (grid.nodes, grid.weights, grid.derivative, grid.stiffness, grid.barycentric):
+    arrays = ((1.0 + x) / 2, weights, derivative, (stiffness + stiffness.T) / 2, 1.0 / height)
+    nodes, weights, derivative, stiffness, barycentric = (np.ascontiguousarray(a, dtype=np.float64) for a in arrays)
+    for array in (nodes, weights, derivative, stiffness, barycentric):
         array.flags.writeable = False
-    return grid
+    return LobattoGrid(nodes, weights, derivative, stiffness, barycentric)
 
 
 def interpolation(grid: LobattoGrid, places: Array) -> Array:

@@ -6,6 +6,8 @@ from typing import Any, Self
 import numpy as np
 from numpy.typing import NDArray
 
+from ropewalk.mechanics.elastica_newton import linearise
+from ropewalk.mechanics.elastica_stability import lowest_value, spin_axis
 from ropewalk.mechanics.lobatto import LobattoGrid, accumulation, interpolation, lobatto_grid
 
 __all__ = ["Clamps", "Rods", "measure"]
@@ -50,7 +52,7 @@ class Clamps:
         """
         return Clamps(
             *(
-                np.ascontiguousarray(np.broadcast_to(np.asarray(getattr(self, field.name), dtype=float), (*shape, 3)))
+                np.broadcast_to(np.asarray(getattr(self, field.name), dtype=float), (*shape, 3)).copy()
                 for field in fields(self)
             )
         )
@@ -90,9 +92,6 @@ class Rods:
         Moments the clamps exert on the rod, over the stiffness [1/mm]: the derivatives of energy by their turning.
     residual : (...) array
         What is left of the equilibrium or of the gap, whichever is greater, without dimension; infinite if impossible.
-    lowest_eigenvalue : (...) array
-        Lowest eigenvalue of the second variation among shapes of the same ends and length, for a rod of unit length
-        (a straight one has multiples of pi²). The free spin of an in-line rod is left out.
     converged, stable : (...) array of bool
         Whether the shape is in equilibrium, and whether it is a minimum of energy in space.
     """
@@ -108,7 +107,6 @@ class Rods:
     end_moment: Array
     start_moment: Array
     residual: Array
-    lowest_eigenvalue: Array
     converged: Flags
     stable: Flags
 
@@ -131,6 +129,26 @@ class Rods:
         along = np.einsum("...c,...c->...", self.end_force, self.clamps.end - self.clamps.start)
         return np.asarray(along / self.chord)
 
+    @property
+    def lowest_eigenvalue(self) -> Array:
+        """Lowest eigenvalue of the second variation among shapes of the same ends and length, of shape (...).
+
+        For a rod of unit length and stiffness, in the norm of the mean square turn of its tangents: those of a straight
+        rod free of load are multiples of pi². The free spin of an in-line rod is left out. Takes longer than the
+        verdict ``stable``, which is its sign.
+        """
+        nodes = self.tangents.shape[-2]
+        good = np.flatnonzero(self.converged)
+        tangents = self.tangents.reshape(-1, nodes, 3)[good]
+        length = self.length.reshape(-1)[good, None]
+        reach = (self.clamps.end - self.clamps.start).reshape(-1, 3)[good] / length
+        force = self.end_force.reshape(-1, 3)[good] * length**2
+        grid = lobatto_grid(nodes)
+        axis = spin_axis(tangents[:, 0], tangents[:, -1], reach)
+        values = np.full(self.length.size, np.nan)
+        values[good] = lowest_value(grid, linearise(grid, tangents, force, reach, axis=axis))
+        return values.reshape(self.shape)
+
     def points(self, count: int) -> Array:
         """Return points at even steps of arc length, both ends included.
 
@@ -145,7 +163,9 @@ class Rods:
             [mm]
         """
         sums = accumulation(lobatto_grid(self.tangents.shape[-2]), np.linspace(0.0, 1.0, count))
-        return self.clamps.start[..., None, :] + self.length[..., None, None] * np.matmul(sums, self.tangents)
+        return np.asarray(
+            self.clamps.start[..., None, :] + self.length[..., None, None] * np.matmul(sums, self.tangents)
+        )
 
     def curvature(self, count: int) -> Array:
         """Return curvature at even steps of arc length, both ends included.
@@ -191,8 +211,19 @@ def _squared_curvature(directions: Array, force: Array, level: Array) -> Array:
     return np.asarray(np.maximum(2.0 * level_here, 0.0))
 
 
-def measure(grid: LobattoGrid, tangents: Array, force: Array, reach: Array, energy: Array) -> dict[str, Array]:
-    """Measure turn, least radius and end moments of rods of unit length in equilibrium, one a row.
+@dataclass(frozen=True, slots=True, eq=False)
+class Measures:
+    """Measures of rods of unit length in equilibrium, one a row; see `Rods` for their meaning."""
+
+    turn: Array
+    least_radius: Array
+    least_radius_at: Array
+    end_moment: Array
+    start_moment: Array
+
+
+def measure(grid: LobattoGrid, tangents: Array, force: Array, reach: Array, energy: Array) -> Measures:
+    """Measure turn, least radius and end moments of rods of unit length in equilibrium.
 
     Parameters
     ----------
@@ -206,8 +237,7 @@ def measure(grid: LobattoGrid, tangents: Array, force: Array, reach: Array, ener
 
     Returns
     -------
-    dict
-        ``turn``, ``least_radius``, ``least_radius_at`` of shape (B,), ``end_moment`` and ``start_moment`` (B, 3).
+    Measures
 
     Notes
     -----
@@ -235,10 +265,10 @@ def measure(grid: LobattoGrid, tangents: Array, force: Array, reach: Array, ener
     sharp = np.where(straight, 1.0, curvature)
     last = np.matmul(grid.stiffness[-1], tangents) - grid.weights[-1] * force
     first = np.matmul(grid.stiffness[0], tangents) - grid.weights[0] * force
-    return {
-        "turn": turn,
-        "least_radius": np.where(straight, np.inf, 1.0 / sharp),
-        "least_radius_at": (peak + offset) / (places.size - 1),
-        "end_moment": np.cross(tangents[:, -1], last),
-        "start_moment": np.cross(tangents[:, 0], first),
-    }
+    return Measures(
+        turn=turn,
+        least_radius=np.where(straight, np.inf, 1.0 / sharp),
+        least_radius_at=(peak + offset) / (places.size - 1),
+        end_moment=np.cross(tangents[:, -1], last),
+        start_moment=np.cross(tangents[:, 0], first),
+    )

@@ -1,0 +1,168 @@
+"""Verdicts on the shapes of a batch of rods: are they in equilibrium, are they minima, and how do they give way.
+
+Rods of unit length, one a row, as in `elastica_newton`.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ropewalk.mechanics.elastica_newton import Linearisation, Move
+from ropewalk.mechanics.lobatto import LobattoGrid
+
+__all__ = ["imbalance", "is_minimum", "lowest_mode", "lowest_value", "negative_pivots", "spin_axis"]
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+# Clamps this close to the chord [rad] let the rod spin freely about it.
+IN_LINE = 1e-7
+
+
+def spin_axis(first: Array, last: Array, reach: Array) -> Array:
+    """Give the axis a rod spins freely about: the chord's direction where both clamps lie along it, else zero.
+
+    Parameters
+    ----------
+    first, last : (B, 3) array
+        Unit tangents at the clamps.
+    reach : (B, 3) array
+        Vector from start to end.
+
+    Returns
+    -------
+    (B, 3) array
+    """
+    size = np.sqrt(np.einsum("bc,bc->b", reach, reach))
+    chord = reach / np.where(size > 0.0, size, 1.0)[:, None]
+    aside = [a - np.einsum("bc,bc->b", a, chord)[:, None] * chord for a in (first, last)]
+    in_line = (size > 0.0) & (np.maximum(*(np.abs(a).max(axis=1) for a in aside)) < IN_LINE)
+    return np.where(in_line[:, None], chord, 0.0)
+
+
+def negative_pivots(matrices: Array) -> NDArray[np.intp]:
+    """Count the negative eigenvalues of symmetric matrices.
+
+    Parameters
+    ----------
+    matrices : (B, m, m) array
+
+    Returns
+    -------
+    (B,) array of int
+        Number of pivots of the elimination without exchange that are not positive, which is the number of such
+        eigenvalues (Sylvester's law of inertia).
+
+    Notes
+    -----
+    Eliminates all rows of the batch together. A library Cholesky factorisation raises for the whole batch when one
+    matrix is indefinite, which is the ordinary case here.
+    """
+    work = np.ascontiguousarray(matrices.transpose(1, 2, 0))
+    size = work.shape[0]
+    count = np.zeros(work.shape[2], dtype=np.intp)
+    for k in range(size):
+        pivot = work[k, k]
+        count += pivot <= 0.0
+        if k + 1 < size:
+            ratio = work[k, k + 1 :] / np.where(np.abs(pivot) > 1e-200, pivot, 1e-200)
+            work[k + 1 :, k + 1 :] -= ratio[:, None] * work[k, k + 1 :]
+    return count
+
+
+def is_minimum(at: Linearisation, move: Move, rows: Flags | None = None) -> Flags:
+    """Tell where the Hessian (shifted, if the step was) is positive definite among the steps that keep the constraint.
+
+    Parameters
+    ----------
+    at : Linearisation
+    move : Move
+        The step solved from it.
+    rows : (B,) array of bool, optional
+        Rows to look at; all otherwise.
+
+    Returns
+    -------
+    (k,) array of bool
+
+    Notes
+    -----
+    The bordered matrix has as many negative eigenvalues as the Hessian has, and as the Schur complement with its sign
+    turned has (Haynsworth); a minimum needs exactly one for each of the three constraints. So the Hessian and the Schur
+    complement must have the same number of negative ones.
+    """
+    hessian, schur = (at.hessian, move.schur) if rows is None or rows.all() else (at.hessian[rows], move.schur[rows])
+    return np.asarray(negative_pivots(hessian) == negative_pivots(schur))
+
+
+def imbalance(grid: LobattoGrid, tangents: Array, force: Array, reach: Array, normal: Array | None = None) -> Array:
+    """Measure how far shapes are from equilibrium.
+
+    Parameters
+    ----------
+    grid : LobattoGrid
+    tangents : (B, n, 3) array
+    force, reach : (B, 3) array
+    normal : (B, 3) array, optional
+        Normal of the plane the rods are held in.
+
+    Returns
+    -------
+    (B,) array
+        Root mean square over the rod of the moment per length left unbalanced [1, over stiffness and length], or the
+        length of the gap if that is greater.
+    """
+    inner, weights = tangents[:, 1:-1], grid.weights[1:-1]
+    left = np.matmul(grid.stiffness[1:-1], tangents) - weights[:, None] * force[:, None, :]
+    left -= np.einsum("bic,bic->bi", inner, left)[:, :, None] * inner
+    if normal is not None:
+        left -= np.einsum("bic,bc->bi", left, normal)[:, :, None] * normal[:, None, :]
+    squared = np.matmul(np.einsum("bic,bic->bi", left, left), 1.0 / weights)
+    gap = np.matmul(grid.weights, tangents) - reach
+    return np.asarray(np.sqrt(np.maximum(squared, np.einsum("bc,bc->b", gap, gap))))
+
+
+def _reduced(grid: LobattoGrid, at: Linearisation) -> tuple[Array, Array]:
+    """Project the Hessian on the steps that keep the constraint, in the norm of the mean square over the rod."""
+    spread = np.repeat(grid.weights[1:-1], at.frames.shape[2])
+    scale = 1.0 / np.sqrt(spread)
+    hessian = at.hessian * scale[:, None] * scale
+    fixed = at.constraint * scale[:, None]
+    gram = np.matmul(fixed.transpose(0, 2, 1), fixed)
+    across = np.linalg.eigh(gram)
+    # A rod held in a plane has one direction of the constraint that nothing moves: its root is left out.
+    live = across.eigenvalues > 1e-9 * across.eigenvalues[:, -1:]
+    roots = np.where(live, 1.0 / np.sqrt(np.where(live, across.eigenvalues, 1.0)), 0.0)
+    basis = np.matmul(fixed, across.eigenvectors * roots[:, None, :])
+    pulled = np.matmul(hessian, basis)
+    centre = np.matmul(basis.transpose(0, 2, 1), pulled)
+    # The forbidden directions are given an eigenvalue that is never the lowest.
+    centre += 1e7 * np.eye(3)
+    turned = basis.transpose(0, 2, 1)
+    half = np.matmul(pulled, turned)
+    reduced = hessian - half - half.transpose(0, 2, 1) + np.matmul(np.matmul(basis, centre), turned)
+    return reduced, scale
+
+
+def lowest_mode(grid: LobattoGrid, at: Linearisation) -> tuple[Array, Array]:
+    """Find the lowest eigenvalue of the Hessian among the steps that keep the constraint, and its mode.
+
+    Parameters
+    ----------
+    grid : LobattoGrid
+    at : Linearisation
+
+    Returns
+    -------
+    value : (B,) array
+        Eigenvalue [1, over stiffness and length], in the norm of the mean square turn over the rod.
+    mode : (B, n - 2, d) array
+        Step of unit mean square.
+    """
+    reduced, scale = _reduced(grid, at)
+    found = np.linalg.eigh(reduced)
+    return found.eigenvalues[:, 0], (found.eigenvectors[:, :, 0] * scale).reshape(at.frames.shape[:3])
+
+
+def lowest_value(grid: LobattoGrid, at: Linearisation) -> Array:
+    """Find the lowest eigenvalue alone; see `lowest_mode`."""
+    return np.asarray(np.linalg.eigvalsh(_reduced(grid, at)[0])[:, 0])
