@@ -56,6 +56,15 @@ def _plain(figure: Figure) -> float | dict[str, float]:
     return float(figure) if within is None else {"is": float(figure), "within": within}
 
 
+def _kind(given: object) -> str:
+    """Return what stands where a number should, in words."""
+    if isinstance(given, str):
+        return "text in quotation marks"
+    if isinstance(given, bool):
+        return "true" if given else "false"
+    return "a table" if isinstance(given, Mapping) else "a list" if isinstance(given, (list, tuple)) else "no number"
+
+
 @dataclass(frozen=True, slots=True)
 class Measure:
     """What a figure may be: its unit, its bounds, and the name of its default half-width.
@@ -76,10 +85,10 @@ class Measure:
             extra = sorted(set(given) - {"is", "within"})
             if extra:
                 raise PydanticCustomError(
-                    "figure", 'has the unknown key "{key}": write {{ is = …, within = … }}', {"key": extra[0]}
+                    "figure", 'has the unknown key "{key}": write { is = …, within = … }', {"key": extra[0]}
                 )
             if "is" not in given:
-                raise PydanticCustomError("figure", 'lacks "is": write {{ is = …, within = … }}', {})
+                raise PydanticCustomError("figure", 'lacks "is": write { is = …, within = … }', {})
             within = given.get("within")
             given = given["is"]
         value = self._number(given, "is")
@@ -103,22 +112,25 @@ class Measure:
 
     def show(self, value: float) -> str:
         """Return a value with its unit, as shown in messages."""
-        return f"{value:g} {self.unit}".strip()
+        return f"{value:.10g} {self.unit}".strip()
 
     def _number(self, given: object, verb: str) -> float:
         if isinstance(given, bool) or not isinstance(given, (int, float)):
-            kind = "text" if isinstance(given, str) else type(given).__name__
             raise PydanticCustomError(
                 "figure",
-                "{verb} {kind}: it has to be a number ({unit})",
-                {"verb": verb, "kind": kind, "unit": self.unit or "no unit"},
+                "{verb} {kind}: it has to be a plain number ({unit})",
+                {"verb": verb, "kind": _kind(given), "unit": self.unit or "no unit"},
             )
         try:
             value = float(given)
         except OverflowError:
             value = math.inf
         if not math.isfinite(value):
-            raise PydanticCustomError("figure", "{verb} not a finite number", {"verb": verb})
+            raise PydanticCustomError(
+                "figure",
+                "{verb} not a finite number: write a plain number ({unit})",
+                {"verb": verb, "unit": self.unit or "no unit"},
+            )
         return value
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:

@@ -6,19 +6,24 @@ Keys are the trade's words; lengths are mm and angles degrees. Every model here 
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from collections.abc import Sequence
+from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, field_validator, model_validator
 from pydantic_core import PydanticCustomError
 
 from ropewalk.bike.figures import Figure, Measure
+from ropewalk.bike.wording import listed, nearest
 
 #: most lines, stations a line and stations in all that one frame file may hold
 MOST_LINES = 24
 MOST_STATIONS_A_LINE = 40
 MOST_STATIONS = 240
 
-Name = Annotated[str, StringConstraints(min_length=1, max_length=60, pattern=r"^[^\x00-\x1f\x7f]+$")]
+#: text without characters that would steer a terminal: controls, line separators, changes of direction
+PLAIN_TEXT = r"^[^\x00-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069]+$"
+
+Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=60, pattern=PLAIN_TEXT)]
 Note = Annotated[str, StringConstraints(max_length=2000)]
 Side = Literal["left", "right"]
 
@@ -37,6 +42,19 @@ class Strict(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, validate_by_name=True, validate_by_alias=True)
 
 
+def _names_apart(kind: str, named: Sequence[Lever | Station | Line]) -> None:
+    """Refuse two entries of one name: messages and cut list tell them apart by it."""
+    first: dict[str, int] = {}
+    for number, entry in enumerate(named, start=1):
+        if entry.name in first:
+            raise PydanticCustomError(
+                "names",
+                '{kind} {number} has the name "{name}" of {kind} {other}: give each its own',
+                {"kind": kind, "number": number, "name": entry.name, "other": first[entry.name]},
+            )
+        first[entry.name] = number
+
+
 class Chart(Strict):
     """The geometry chart, as makers publish it."""
 
@@ -52,7 +70,9 @@ class Chart(Strict):
     seat_angle_deg: Annotated[Figure, _angle(55, 85, "chart.seat_angle")] = Field(
         alias="seat_angle", description="angle of the seat tube to the ground [°]"
     )
-    head_tube: Annotated[Figure, _length(60, 320, "chart.head_tube")] = Field(description="length of the head tube [mm]")
+    head_tube: Annotated[Figure, _length(60, 320, "chart.head_tube")] = Field(
+        description="length of the head tube [mm]"
+    )
     lower_cup: Annotated[Figure, _length(0, 30, "chart.lower_cup")] = Field(
         description="height of the lower headset cup below the head tube [mm]; 0 when it is inside"
     )
@@ -381,11 +401,23 @@ class Line(Strict):
             )
         return given
 
+    @field_validator("station", mode="after")
+    @classmethod
+    def _start_and_end(cls, stations: tuple[Station, ...]) -> tuple[Station, ...]:
+        if len(stations) < 2:
+            raise PydanticCustomError(
+                "stations",
+                "has {count}: a line needs two at least, its lever and its anchor",
+                {"count": "1 station" if stations else "no station"},
+            )
+        _names_apart("station", stations)
+        return stations
+
 
 class Frame(Strict):
     """One bike: chart, tubes, cockpit, levers and lines."""
 
-    format: Literal[1] = Field(description="version of this file format")
+    format: Literal[1] = Field(description="version of this file format: 1")
     name: Name = Field(description="the bike's name")
     note: Note = Field(default="", description="anything worth knowing about this bike")
     chart: Chart = Field(description="the geometry chart")
@@ -413,3 +445,39 @@ class Frame(Strict):
                     {"count": count, "most": MOST_STATIONS},
                 )
         return given
+
+    @field_validator("format", mode="before")
+    @classmethod
+    def _one_format(cls, given: object) -> object:
+        if type(given) is not int or given != 1:
+            raise PydanticCustomError("format", "has to be 1, the only format there is so far", {})
+        return given
+
+    @field_validator("lever", mode="after")
+    @classmethod
+    def _levers_apart(cls, levers: tuple[Lever, ...]) -> tuple[Lever, ...]:
+        _names_apart("lever", levers)
+        return levers
+
+    @field_validator("line", mode="after")
+    @classmethod
+    def _lines_apart(cls, lines: tuple[Line, ...]) -> tuple[Line, ...]:
+        _names_apart("line", lines)
+        return lines
+
+    @model_validator(mode="after")
+    def _levers_known(self) -> Self:
+        known = [lever.name for lever in self.lever]
+        for line in self.line:
+            if line.lever not in known:
+                near = nearest(line.lever, known)
+                raise PydanticCustomError(
+                    "lever",
+                    'line "{line}", lever is "{lever}": {hint}',
+                    {
+                        "line": line.name,
+                        "lever": line.lever,
+                        "hint": f'did you mean "{near}"?' if near else f"it has to be {listed(known)}",
+                    },
+                )
+        return self
