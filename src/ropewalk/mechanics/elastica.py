@@ -14,7 +14,7 @@ from ropewalk.mechanics.elastica_batch import UnitRods, judge, unit_rods
 from ropewalk.mechanics.elastica_descent import Descent, descend, polish
 from ropewalk.mechanics.elastica_newton import energy, linearise, newton_step, retract
 from ropewalk.mechanics.elastica_stability import is_minimum, lowest_mode
-from ropewalk.mechanics.elastica_starts import bowed_tangents, flat_tangents, hermite_tangents
+from ropewalk.mechanics.elastica_starts import bowed_tangents, flat_tangents, hermite_tangents, taut_tangents
 from ropewalk.mechanics.lobatto import LobattoGrid, interpolation, lobatto_grid
 from ropewalk.mechanics.rods import Clamps, Rods
 
@@ -29,6 +29,8 @@ PLANNING_NODES = 16
 SEARCH_NODES = 12
 # A cold search need only come this close [rad] before it goes on with all nodes.
 SEARCH_TOLERANCE = 0.02
+# Rods whose bends at the clamps, times the search nodes squared, are shorter than this are not searched for but taut.
+TAUT = 8.0
 # Plain Newton steps that turn a tangent further than this [rad] may have left the branch.
 SAME_BRANCH = 0.5
 
@@ -228,16 +230,21 @@ def _best_of(grid: LobattoGrid, starts: list[Array], rods: UnitRods, *, normal: 
 def _search(rods: UnitRods, nodes: int) -> Descent:
     """Search on the coarse grid and bring the lowest shape to full resolution."""
     coarse, fine = lobatto_grid(min(SEARCH_NODES, nodes)), lobatto_grid(nodes)
-    ends = rods.first, rods.last, rods.reach
+    tangents, force = np.empty((rods.bend.size, nodes, 3)), np.empty((rods.bend.size, 3))
+    tight = rods.bend * coarse.nodes.size**2 < TAUT
+    # A taut rod has one shape only, and its bends need all nodes.
+    taut = rods[np.flatnonzero(tight)]
+    ends = taut.first, taut.last, taut.reach
+    tangents[tight] = taut_tangents(fine, *ends)
+    force[tight] = taut.reach / (np.linalg.norm(taut.reach, axis=1) * taut.bend**2)[:, None]
+    slack = rods[np.flatnonzero(~tight)]
+    ends = slack.first, slack.last, slack.reach
     starts = [hermite_tangents(coarse, *ends)]
     starts += [bowed_tangents(coarse, *ends, angle) for angle in (0.0, np.pi / 2)]
-    rough = _best_of(coarse, starts, rods)
-    tangents = _clamped(np.matmul(interpolation(coarse, fine.nodes), rough.tangents), rods)
-    # Bends too tight for the coarse grid are looked for on the fine one.
-    tight = np.flatnonzero(~rough.settled)
-    if tight.size:
-        tangents[tight] = hermite_tangents(fine, *(a[tight] for a in ends))
-    return settle(fine, tangents, rods, rough.force)
+    rough = _best_of(coarse, starts, slack)
+    tangents[~tight] = _clamped(np.matmul(interpolation(coarse, fine.nodes), rough.tangents), slack)
+    force[~tight] = rough.force
+    return settle(fine, tangents, rods, force)
 
 
 def _downhill(grid: LobattoGrid, start: Array, rods: UnitRods) -> Descent:

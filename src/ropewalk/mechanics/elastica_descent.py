@@ -2,8 +2,8 @@
 
 Rods of unit length, one a row, as in `elastica_newton`. Going downhill, each row carries its own shift of the Hessian.
 A step counts only where the shifted Hessian is positive definite among the steps that keep the constraint and where the
-energy with the weighted gap falls; then the shift is cut, else it is raised and the step tried again. Close to a minimum
-the shift is nothing and the rule is plain Newton.
+energy with the weighted gap falls; then the shift is cut, else it is raised and the step tried again. Close to a
+minimum the shift is nothing and the rule is plain Newton.
 """
 
 from dataclasses import dataclass
@@ -144,7 +144,7 @@ def polish(
     reach: Array,
     *,
     axis: Array | None = None,
-    tolerance: float = 1e-5,
+    tolerance: float = 1e-6,
     limit: int = 5,
 ) -> Descent:
     """Bring shapes that are already close to equilibrium by plain Newton steps.

@@ -108,8 +108,8 @@ def imbalance(grid: LobattoGrid, tangents: Array, force: Array, reach: Array, no
     Returns
     -------
     (B,) array
-        Root mean square over the rod of the moment per length left unbalanced [1, over stiffness and length], or the
-        length of the gap if that is greater.
+        Root mean square over the rod of the moment per length left unbalanced, as a share of the end force or of pi²,
+        the buckling force, if that is greater; or the length of the gap if that is greater still.
     """
     inner, weights = tangents[:, 1:-1], grid.weights[1:-1]
     left = np.matmul(grid.stiffness[1:-1], tangents) - weights[:, None] * force[:, None, :]
@@ -118,7 +118,8 @@ def imbalance(grid: LobattoGrid, tangents: Array, force: Array, reach: Array, no
         left -= np.einsum("bic,bc->bi", left, normal)[:, :, None] * normal[:, None, :]
     squared = np.matmul(np.einsum("bic,bic->bi", left, left), 1.0 / weights)
     gap = np.matmul(grid.weights, tangents) - reach
-    return np.asarray(np.sqrt(np.maximum(squared, np.einsum("bc,bc->b", gap, gap))))
+    scale = np.maximum(np.einsum("bc,bc->b", force, force), np.pi**4)
+    return np.asarray(np.sqrt(np.maximum(squared / scale, np.einsum("bc,bc->b", gap, gap))))
 
 
 def _reduced(grid: LobattoGrid, at: Linearisation) -> tuple[Array, Array]:

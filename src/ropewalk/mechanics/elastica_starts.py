@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from ropewalk.mechanics.lobatto import LobattoGrid
 
-__all__ = ["bowed_tangents", "flat_tangents", "hermite_tangents"]
+__all__ = ["bowed_tangents", "end_bend", "flat_tangents", "hermite_tangents", "taut_tangents"]
 
 Array = NDArray[np.float64]
 
@@ -19,6 +19,66 @@ OUT_OF_PLANE = 0.05
 def _unit(vectors: Array) -> Array:
     length = np.sqrt(np.einsum("...c,...c->...", vectors, vectors))[..., None]
     return np.asarray(vectors / np.maximum(length, 1e-300))
+
+
+def _from_chord(directions: Array, chord: Array) -> Array:
+    """Give the angle between directions and the chord, exact for small ones too."""
+    along = np.einsum("bc,bc->b", directions, chord)
+    return np.asarray(np.arctan2(np.linalg.norm(np.cross(directions, chord), axis=1), along))
+
+
+def end_bend(first: Array, last: Array, reach: Array) -> Array:
+    """Give the length over which a taut rod bends at its clamps; it says more the smaller it is.
+
+    Parameters
+    ----------
+    first, last : (B, 3) array
+        Unit tangents at the clamps.
+    reach : (B, 3) array
+        Vector from start to end, shorter than 1.
+
+    Returns
+    -------
+    (B,) array
+        Infinite where both clamps are in line.
+
+    Notes
+    -----
+    A long rod under the tension F leaves its clamp by the angle a and nears the chord as tan(angle/4) = tan(a/4)
+    exp(-s/b) with b = F^(-1/2): the separatrix of the pendulum. That takes 4 b sin(a/4)^2 more length than the chord,
+    so the bend b follows from the length to spare.
+    """
+    chord = _unit(reach)
+    spare = 1.0 - np.sqrt(np.einsum("bc,bc->b", reach, reach))
+    need = sum(4.0 * np.sin(_from_chord(end, chord) / 4.0) ** 2 for end in (first, last))
+    return np.asarray(np.where(need > 0.0, spare / np.where(need > 0.0, need, 1.0), np.inf))
+
+
+def taut_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array) -> Array:
+    """Bend from either clamp to the chord as a taut rod does.
+
+    Parameters
+    ----------
+    grid : LobattoGrid
+    first, last, reach : (B, 3) array
+        As in `hermite_tangents`.
+
+    Returns
+    -------
+    (B, n, 3) array
+        Unit tangents at the nodes.
+    """
+    chord = _unit(reach)
+    bend = np.minimum(end_bend(first, last, reach), 1e6)
+    tangents = np.zeros((first.shape[0], grid.nodes.size, 3)) + chord[:, None, :]
+    for end, away in ((first, grid.nodes), (last, grid.nodes[::-1])):
+        angle = _from_chord(end, chord)
+        side = _unit(end - np.einsum("bc,bc->b", end, chord)[:, None] * chord)
+        here = 4.0 * np.arctan(np.tan(angle / 4.0)[:, None] * np.exp(-away / bend[:, None]))
+        tangents += np.sin(here)[:, :, None] * side[:, None, :] + (np.cos(here) - 1.0)[:, :, None] * chord[:, None, :]
+    tangents = _unit(tangents)
+    tangents[:, 0], tangents[:, -1] = first, last
+    return tangents
 
 
 def _aside(first: Array, last: Array, chord: Array) -> Array:
