@@ -204,6 +204,8 @@ def _filleted(points: Sequence[Triple], trims: Sequence[float]) -> list[Segment]
         if turn > 1e-7:
             bend = _unit(_sum(headings[i + 1], headings[i], -_dot(headings[i], headings[i + 1])))
             path.arc(trim / math.tan(turn / 2.0), turn, bend)
+        else:
+            path.line(2.0 * trim)
         used = trim
     path.line(math.dist(points[-2], points[-1]) - used)
     return path.segments

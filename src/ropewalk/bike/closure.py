@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import get_args
 
@@ -12,6 +12,7 @@ from scipy.optimize import minimize_scalar
 from ropewalk.bike.figures import Measure
 from ropewalk.bike.framefile import Chart, Frame, RoundTube
 from ropewalk.bike.skeleton import rear_reach, skeleton, trail, wheel
+from ropewalk.bike.wording import listed
 from ropewalk.errors import ChartError
 
 #: largest disagreement of a chart with itself that is put down to rounding [mm]
@@ -150,7 +151,7 @@ def _disagreement(chart: Chart, closure: Closure) -> str:
         if other is not worst and abs(other.difference) > TOLERANCE
     ]
     told = (
-        f"chart.{worst.figure} is {_mm(worst.given)}, but {_listed(worst.others, 'and')} give {_mm(worst.found)}: "
+        f"chart.{worst.figure} is {_mm(worst.given)}, but {listed(worst.others, last='and')} give {_mm(worst.found)}: "
         f"{_mm(apart)} apart" + (f" (also {' and '.join(also)})" if also else "")
     )
     closing = [f"{key} {_shown(key, value)}" for key, value in closing_figures(chart).items()]
@@ -158,7 +159,7 @@ def _disagreement(chart: Chart, closure: Closure) -> str:
         return f"{told}; no single figure closes the chart, so more than one is wrong: measure them again"
     if len(closing) == 1:
         return f"{told}; {closing[0]} alone would close the chart, and no other single figure: check it first"
-    return f"{told}; any one of {_listed(closing, 'or')} would close the chart, which one it cannot tell: check these"
+    return f"{told}; any one of {listed(closing)} would close the chart, and it cannot tell which: measure these again"
 
 
 def closing_figures(chart: Chart) -> dict[str, float]:
@@ -270,6 +271,13 @@ def _check_tyre(frame: Frame) -> None:
         raise ChartError(
             f"{tyre}, but the seat tube's axis is {_mm(free)} from it; check wheel, chainstay and seat_angle"
         )
+    foot, front = bones.head_bottom, bones.front_axle
+    foot = foot + frame.tubes.down_tube.at_head / frame.chart.head_tube * (bones.head_top - foot)
+    ahead = abs(float(front[0] * foot[1] - front[1] * foot[0])) / math.hypot(foot[0], foot[1])
+    if bones.wheel_radius >= ahead:
+        raise ChartError(
+            f"{tyre}, but the down tube's axis is {_mm(ahead)} from the front one; check wheel, reach and fork"
+        )
     # the tyre is widest half its width in from its tread
     widest = bones.wheel_radius - bones.tyre_width / 2.0
     seat_stay = math.dist(bones.rear_axle, frame.tubes.seat_stay.at_seat / frame.chart.seat_tube * bones.seat_top)
@@ -291,7 +299,3 @@ def _mm(value: float) -> str:
 
 def _shown(key: str, value: float) -> str:
     return f"{value:g}°" if key.endswith("angle") else f"{value:.0f} mm"
-
-
-def _listed(words: Sequence[str], last: str) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} {last} {words[-1]}"

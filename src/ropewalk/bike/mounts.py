@@ -16,7 +16,7 @@ from ropewalk.bike.vectors import Vector, cross, vector
 CROWN_HOLE_DROP = 15.0
 #: brake hole of the bridge outside the bead seat; at least so far outside the tyre [mm]
 BRIDGE_OVER_BEAD = 50.0
-BRIDGE_OVER_TYRE = 12.0
+BRIDGE_OVER_TYRE = 10.0
 #: middle of a disc caliper's mount from the axle [mm]
 DISC_MOUNT = 75.0
 #: pivots of rim brake arms inside the bead seat, and from the middle plane [mm]

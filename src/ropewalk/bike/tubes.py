@@ -6,7 +6,6 @@ A place on a tube is told as a mechanic measures it: mm along the axis from a jo
 
 from __future__ import annotations
 
-import difflib
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -16,6 +15,7 @@ from shapely import Point, Polygon
 from ropewalk.bike.framefile import Frame, RoundTube, Stay
 from ropewalk.bike.skeleton import Skeleton
 from ropewalk.bike.vectors import Vector, vector
+from ropewalk.bike.wording import listed, nearest, shortened
 from ropewalk.errors import FrameFileError
 from ropewalk.units import clock_angle
 
@@ -25,6 +25,8 @@ STEERER = (28.6, 2.3)
 STEM = (32.0, 2.5)
 #: usual width of a threaded bottom bracket shell [mm] (common practice)
 SHELL_WIDTH = 68.0
+#: lengths that differ by less are the same [mm]
+ROUNDING = 1e-6
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -112,7 +114,8 @@ class Tube:
         join, length = self._join(from_), self.length
         sign = 1.0 if join <= length - join else -1.0
         at = join + sign * along
-        if not -beyond <= at <= length + beyond:
+        slack = max(beyond, ROUNDING)
+        if not -slack <= at <= length + slack:
             low, high = sorted((-join * sign, (length - join) * sign))
             raise FrameFileError(
                 f"along is {along:g} mm from the {from_}: that is beyond the end of the {self.name}; "
@@ -132,12 +135,12 @@ class Tube:
         """
         length = self.length
         at = {self.start_name: 0.0, self.end_name: length}.get(end_name, self.joins.get(end_name, math.nan))
-        if abs(at) < 1e-6:
+        if abs(at) < ROUNDING:
             return -self.axis
-        if abs(at - length) < 1e-6:
+        if abs(at - length) < ROUNDING:
             return self.axis
         raise FrameFileError(
-            f'facing is "{end_name}": the {self.name} runs from {self.start_name} to {self.end_name}; write one of both'
+            f'facing is "{shortened(end_name)}": the {self.name} runs from {self.start_name} to {self.end_name}; write one of both'
         )
 
     def outline(self) -> Polygon:
@@ -151,9 +154,9 @@ class Tube:
     def _join(self, name: str) -> float:
         if name in self.joins:
             return self.joins[name]
-        near = difflib.get_close_matches(name, self.joins, n=1)
-        known = f'did you mean "{near[0]}"?' if near else f"write one of: {', '.join(self.joins)}"
-        raise FrameFileError(f'from is "{name}": the {self.name} has no such join; {known}')
+        near = nearest(name, self.joins)
+        hint = f'did you mean "{near}"?' if near else f"write {listed(self.joins)}"
+        raise FrameFileError(f'from is "{shortened(name)}": the {self.name} has no such join; {hint}')
 
     def _side_view(self, half_width: float) -> Polygon:
         (a, b, _), (x, y, _) = self.start.tolist(), self.end.tolist()
@@ -330,4 +333,4 @@ def _between(first: Vector, second: Vector, share: float) -> Vector:
 
 def _floor(value: float) -> str:
     """Return a limit in tenths, cut towards zero so that what is shown is allowed."""
-    return f"{math.trunc(value * 10.0) / 10.0 + 0.0:g}"
+    return f"{math.trunc(value * 10.0 + math.copysign(ROUNDING, value)) / 10.0 + 0.0:g}"
