@@ -10,8 +10,9 @@ from typing import get_args
 from scipy.optimize import minimize_scalar
 
 from ropewalk.bike.figures import Measure
-from ropewalk.bike.framefile import Chart, Frame, RoundTube
-from ropewalk.bike.skeleton import rear_reach, skeleton, trail, wheel
+from ropewalk.bike.fit import check_tubes, shown_mm
+from ropewalk.bike.framefile import Chart, Frame
+from ropewalk.bike.skeleton import rear_reach, trail, wheel
 from ropewalk.bike.wording import listed
 from ropewalk.errors import ChartError
 
@@ -146,13 +147,13 @@ def _disagreement(chart: Chart, closure: Closure) -> str:
     worst = closure.worst
     apart = abs(worst.difference)
     also = [
-        f"{other.figure} by {_mm(abs(other.difference))}"
+        f"{other.figure} by {shown_mm(abs(other.difference))}"
         for other in closure.comparisons
         if other is not worst and abs(other.difference) > TOLERANCE
     ]
     told = (
-        f"chart.{worst.figure} is {_mm(worst.given)}, but {listed(worst.others, last='and')} give {_mm(worst.found)}: "
-        f"{_mm(apart)} apart" + (f" (also {' and '.join(also)})" if also else "")
+        f"chart.{worst.figure} is {shown_mm(worst.given)}, but {listed(worst.others, last='and')} give "
+        f"{shown_mm(worst.found)}: {shown_mm(apart)} apart" + (f" (also {' and '.join(also)})" if also else "")
     )
     closing = [f"{key} {_shown(key, value)}" for key, value in closing_figures(chart).items()]
     if not closing:
@@ -208,93 +209,6 @@ def _bounds(key: str) -> tuple[float, float]:
     rules = [*field.metadata, *(rule for kind in get_args(field.annotation) for rule in get_args(kind))]
     measure = next(rule for rule in rules if isinstance(rule, Measure))
     return measure.low, measure.high
-
-
-def check_tubes(frame: Frame) -> None:
-    """Refuse tubes that cannot be built as written.
-
-    Parameters
-    ----------
-    frame : Frame
-        The frame file; its chart and tubes are used.
-
-    Raises
-    ------
-    ChartError
-        In one line: which figure is at fault, its value, its limit, and what to do.
-    """
-    chart, sizes = frame.chart, frame.tubes
-    for name in type(sizes).model_fields:
-        _check_wall(name, getattr(sizes, name))
-    for name, at_seat in (("top_tube", sizes.top_tube.at_seat), ("seat_stay", sizes.seat_stay.at_seat)):
-        if at_seat > chart.seat_tube:
-            raise ChartError(
-                f"tubes.{name}.at_seat is {_mm(at_seat)}: that is above the seat tube's upper end, "
-                f"chart.seat_tube {_mm(chart.seat_tube)}; measure both from the bottom bracket along the seat tube"
-            )
-    for name, at_head in (("top_tube", sizes.top_tube.at_head), ("down_tube", sizes.down_tube.at_head)):
-        if at_head > chart.head_tube:
-            raise ChartError(
-                f"tubes.{name}.at_head is {_mm(at_head)}: the head tube is only {_mm(chart.head_tube)} long; "
-                "measure from its nearer end"
-            )
-    joined = sizes.top_tube.at_head + sizes.down_tube.at_head
-    if joined > chart.head_tube:
-        raise ChartError(
-            f"tubes.top_tube.at_head and tubes.down_tube.at_head are {_mm(joined)} together, more than the head tube's "
-            f"{_mm(chart.head_tube)}: top and down tube would cross; measure each from the head tube's nearer end"
-        )
-    _check_tyre(frame)
-
-
-def _check_wall(name: str, size: RoundTube) -> None:
-    if 2.0 * size.wall >= size.diameter:
-        raise ChartError(
-            f"tubes.{name}.wall is {_mm(size.wall)}: a tube of {_mm(size.diameter)} would have no bore; "
-            "measure wall and diameter again"
-        )
-
-
-def _check_tyre(frame: Frame) -> None:
-    """Refuse a tyre that runs into crown, seat tube or the axes of the stays and legs beside it."""
-    bones = skeleton(frame)
-    tyre = f"chart.wheel is {frame.chart.wheel}: its tyre reaches {_mm(bones.wheel_radius)} from the axle"
-    crown = math.dist(bones.crown, bones.front_axle)
-    if bones.wheel_radius >= crown:
-        raise ChartError(
-            f"{tyre}, but the crown is {_mm(crown)} from it (fork {_mm(frame.chart.fork)}); check wheel and fork"
-        )
-    seat_x, seat_y, _ = (bones.seat_top / frame.chart.seat_tube).tolist()
-    rear_x, rear_y, _ = bones.rear_axle.tolist()
-    free = min(abs(rear_x * seat_y - rear_y * seat_x), frame.chart.chainstay)
-    if bones.wheel_radius >= free:
-        raise ChartError(
-            f"{tyre}, but the seat tube's axis is {_mm(free)} from it; check wheel, chainstay and seat_angle"
-        )
-    foot, front = bones.head_bottom, bones.front_axle
-    foot = foot + frame.tubes.down_tube.at_head / frame.chart.head_tube * (bones.head_top - foot)
-    ahead = abs(float(front[0] * foot[1] - front[1] * foot[0])) / math.hypot(foot[0], foot[1])
-    if bones.wheel_radius >= ahead:
-        raise ChartError(
-            f"{tyre}, but the down tube's axis is {_mm(ahead)} from the front one; check wheel, reach and fork"
-        )
-    # the tyre is widest half its width in from its tread
-    widest = bones.wheel_radius - bones.tyre_width / 2.0
-    seat_stay = math.dist(bones.rear_axle, frame.tubes.seat_stay.at_seat / frame.chart.seat_tube * bones.seat_top)
-    lengths = {"fork_leg": crown, "chainstay": float(frame.chart.chainstay), "seat_stay": seat_stay}
-    for name, length in lengths.items():
-        size = getattr(frame.tubes, name)
-        share = min(widest / length, 1.0)
-        apart = size.spread_axle + share * (size.spread_near - size.spread_axle)
-        if apart <= bones.tyre_width / 2.0:
-            raise ChartError(
-                f"tubes.{name}: its axis passes the tyre {_mm(apart)} from the middle plane, but the tyre reaches "
-                f"{_mm(bones.tyre_width / 2.0)} (chart.wheel {frame.chart.wheel}); check spread_near and spread_axle"
-            )
-
-
-def _mm(value: float) -> str:
-    return f"{round(value, 1):g} mm"
 
 
 def _shown(key: str, value: float) -> str:

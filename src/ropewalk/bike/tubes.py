@@ -140,7 +140,8 @@ class Tube:
         if abs(at - length) < ROUNDING:
             return self.axis
         raise FrameFileError(
-            f'facing is "{shortened(end_name)}": the {self.name} runs from {self.start_name} to {self.end_name}; write one of both'
+            f'facing is "{shortened(end_name)}": the {self.name} runs from {self.start_name} to {self.end_name}; '
+            "write one of both"
         )
 
     def outline(self) -> Polygon:

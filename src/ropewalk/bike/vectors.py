@@ -19,17 +19,6 @@ def vector(x: float, y: float, z: float) -> Vector:
     return made
 
 
-def fixed(values: Vector) -> Vector:
-    """Return the same array, made read-only."""
-    values.flags.writeable = False
-    return values
-
-
-def dot(first: Vector, second: Vector) -> float:
-    """Return the inner product of two vectors."""
-    return float(first[0] * second[0] + first[1] * second[1] + first[2] * second[2])
-
-
 def cross(first: Vector, second: Vector) -> Vector:
     """Return the outer product of two vectors, at a fifth of the cost of the general routine."""
     a, b, c = first.tolist()
