@@ -18,7 +18,17 @@ from ropewalk.mechanics.elastica_starts import bowed_tangents, flat_tangents, he
 from ropewalk.mechanics.lobatto import LobattoGrid, interpolation, lobatto_grid
 from ropewalk.mechanics.rods import Clamps, Rods
 
-__all__ = ["PLANNING_NODES", "Clamps", "Rods", "relax", "relax_from", "settle", "stationary_planar"]
+__all__ = [
+    "PLANNING_NODES",
+    "Clamps",
+    "Rods",
+    "downhill",
+    "relax",
+    "relax_from",
+    "search",
+    "settle",
+    "stationary_planar",
+]
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -71,7 +81,7 @@ def relax(clamps: Clamps, length: Array, *, nodes: int = PLANNING_NODES) -> Rods
     """
     clamps, length, unit = _asked(clamps, length, nodes)
     live = np.flatnonzero(unit.possible)
-    return judge(clamps, length, unit, *_filled(length.size, nodes, live, _search(unit[live], nodes)))
+    return judge(clamps, length, unit, *_filled(length.size, nodes, live, search(unit[live], nodes)))
 
 
 def relax_from(clamps: Clamps, length: Array, tangents: Array) -> Rods:
@@ -166,7 +176,7 @@ def settle(grid: LobattoGrid, start: Array, rods: UnitRods, force: Array | None 
         return found
     tangents, forces = found.tangents, found.force
     settled, minimal = found.settled, found.minimal
-    again = _downhill(grid, start[left], rods[left])
+    again = downhill(grid, start[left], rods[left])
     tangents[left], forces[left], settled[left], minimal[left] = (
         again.tangents,
         again.force,
@@ -181,8 +191,7 @@ def _asked(clamps: Clamps, length: Array, nodes: int) -> tuple[Clamps, Array, Un
     shape = np.broadcast_shapes(clamps.shape, np.shape(length))
     clamps = clamps.spread(shape)
     length = np.broadcast_to(np.asarray(length, dtype=float), shape).copy()
-    ends = (clamps.start, clamps.start_direction, clamps.end, clamps.end_direction)
-    return clamps, length, unit_rods(Clamps(*(a.reshape(-1, 3) for a in ends)), length.reshape(-1), nodes)
+    return clamps, length, unit_rods(clamps.reshape(-1), length.reshape(-1), nodes)
 
 
 def _filled(count: int, nodes: int, live: NDArray[np.intp], found: Descent) -> tuple[Array, Array, Flags]:
@@ -227,7 +236,7 @@ def _best_of(grid: LobattoGrid, starts: list[Array], rods: UnitRods, *, normal: 
     return Descent(found.tangents[pick], found.force[pick], found.settled[pick], found.minimal[pick])
 
 
-def _search(rods: UnitRods, nodes: int) -> Descent:
+def search(rods: UnitRods, nodes: int) -> Descent:
     """Search on the coarse grid and bring the lowest shape to full resolution."""
     coarse, fine = lobatto_grid(min(SEARCH_NODES, nodes)), lobatto_grid(nodes)
     tangents, force = np.empty((rods.bend.size, nodes, 3)), np.empty((rods.bend.size, 3))
@@ -247,7 +256,7 @@ def _search(rods: UnitRods, nodes: int) -> Descent:
     return settle(fine, tangents, rods, force)
 
 
-def _downhill(grid: LobattoGrid, start: Array, rods: UnitRods) -> Descent:
+def downhill(grid: LobattoGrid, start: Array, rods: UnitRods) -> Descent:
     """Go downhill with all nodes; where that stops short, push the shape off along its weakest mode and go on."""
     found = descend(grid, start, rods.reach, axis=rods.spin)
     left = np.flatnonzero(~found.settled)

@@ -17,7 +17,7 @@ Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 # Equilibrium is reached when no more than this share is left.
-RESIDUAL_LIMIT = 1e-7
+RESIDUAL_LIMIT = 1e-5
 # Bends at the clamps are resolved if their length times the nodes squared exceeds this; at 4 the least radius is wrong
 # by up to a quarter, at 10 by less than a hundredth.
 RESOLVED = 4.0
@@ -51,6 +51,11 @@ class UnitRods:
     def __getitem__(self, index: NDArray[np.intp]) -> "UnitRods":
         """Select rows."""
         return UnitRods(*(getattr(self, field.name)[index] for field in fields(self)))
+
+    def put(self, index: NDArray[np.intp], other: "UnitRods") -> None:
+        """Overwrite rows."""
+        for field in fields(self):
+            getattr(self, field.name)[index] = getattr(other, field.name)
 
     @property
     def spin(self) -> Array | None:

@@ -16,6 +16,8 @@ Flags = NDArray[np.bool_]
 
 # Clamps this close to the chord [rad] let the rod spin freely about it.
 IN_LINE = 1e-7
+# A batch no larger than this is quicker by the library's eigenvalues, one by one.
+FEW = 12
 
 
 def spin_axis(first: Array, last: Array, reach: Array) -> Array:
@@ -57,6 +59,8 @@ def negative_pivots(matrices: Array) -> NDArray[np.intp]:
     Eliminates all rows of the batch together. A library Cholesky factorisation raises for the whole batch when one
     matrix is indefinite, which is the ordinary case here.
     """
+    if matrices.shape[0] <= FEW:
+        return np.asarray((np.linalg.eigvalsh(matrices) <= 0.0).sum(axis=1), dtype=np.intp)
     work = np.ascontiguousarray(matrices.transpose(1, 2, 0))
     size = work.shape[0]
     count = np.zeros(work.shape[2], dtype=np.intp)

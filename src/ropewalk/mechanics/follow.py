@@ -1,8 +1,10 @@
 """Follow rods through a row of poses as a real rod would go: from the home pose outwards, always on the same branch.
 
-Each step starts from the shape before it. A step counts only if the new shape is in equilibrium, is a minimum, and has
-gained no other energy than the work the clamps did on the way; else it is repeated in smaller steps. What cannot be
-done in small steps either is a jump to another branch, and is reported as a snap-over.
+Each step starts from the shape before it. A step counts only if the new shape is in equilibrium, is a minimum, lies
+close to where the last steps pointed, and has gained no other energy than the work the clamps did on the way; else it
+is halved, the clamps going between the poses. What still jumps in the smallest step is a snap-over and is reported.
+
+Every rod is followed by two walkers, one each way, who go at their own pace; all walkers step in one batch.
 """
 
 from dataclasses import dataclass
@@ -10,13 +12,31 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ropewalk.mechanics.elastica import PLANNING_NODES, relax, relax_from
+from ropewalk.mechanics.elastica import PLANNING_NODES, downhill, relax, relax_from, search
+from ropewalk.mechanics.elastica_batch import UnitRods, judge, unit_rods
+from ropewalk.mechanics.elastica_descent import polish
+from ropewalk.mechanics.follow_path import Ends, Path, ends_of, rods_at, work_between
+from ropewalk.mechanics.lobatto import lobatto_grid
 from ropewalk.mechanics.rods import Clamps, Rods
 
 __all__ = ["Sweep", "follow"]
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
+Index = NDArray[np.intp]
+
+# The smallest step, as a share of the way between two poses.
+LEAST_STRIDE = 1.0 / 32.0
+# How far [rad] a shape may lie from where the last steps pointed, and from the last shape if there was no step yet.
+NEAR_GUESS = 0.1
+NEAR_LAST = 0.25
+# Energy that may differ from the work done, as it is and as a share of the energy (unit length and stiffness).
+ENERGY_SLACK = 0.02
+ENERGY_SHARE = 0.002
+# The last turn of a tangent [rad] in a step; the error left is about its square.
+CLOSE = 1e-4
+# A step this much better than it need be lets the next one be twice as long.
+EASE = 0.25
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -26,7 +46,8 @@ class Sweep:
     Attributes
     ----------
     rods : Rods
-        Of batch shape (B, S).
+        Of batch shape (B, S). Poses in which no shape can exist are marked not converged; beyond them the rod is taken
+        up again as it comes out of the taut.
     snapped : (B, S) array of bool
         The shape jumped to another branch on arriving at this pose from its neighbour on the home side.
     """
@@ -35,10 +56,39 @@ class Sweep:
     snapped: Flags
 
 
+@dataclass(slots=True, eq=False)
+class _Walkers:
+    """Where each walker is and what shape it carries; the arrays are overwritten as they go."""
+
+    row: Index
+    way: Index
+    place: Array
+    stride: Array
+    rods: UnitRods
+    tangents: Array
+    ends: Ends
+    lack: Array
+    drift: Array
+    lack_stride: Array
+    stuck: Flags
+    lost: Flags
+    snapped: Flags
+
+
+@dataclass(slots=True, eq=False)
+class _Record:
+    """Shapes found at whole poses so far."""
+
+    tangents: Array
+    force: Array
+    minimal: Flags
+    snapped: Flags
+
+
 def follow(
     clamps: Clamps,
     length: Array,
-    home: int | NDArray[np.intp],
+    home: int | NDArray[np.integer],
     *,
     nodes: int = PLANNING_NODES,
     tangents: Array | None = None,
@@ -62,25 +112,209 @@ def follow(
     -------
     Sweep
     """
-    length = np.asarray(length, dtype=float)
-    rods, poses = np.broadcast_shapes(clamps.shape, (length.size, 1))
-    clamps = clamps.spread((rods, poses))
-    row = np.arange(rods)
-    begin = np.broadcast_to(np.asarray(home), (rods,))
-    at_home = clamps[row, begin]
+    length = np.asarray(length, dtype=float).reshape(-1)
+    count, poses = np.broadcast_shapes(clamps.shape, (length.size, 1))
+    length = np.broadcast_to(length, (count,)).copy()
+    nodes = nodes if tangents is None else np.shape(tangents)[-2]
+    path = Path(clamps.spread((count, poses)), length, nodes)
+    begin = np.broadcast_to(np.asarray(home, dtype=np.intp), (count,))
+    row = np.arange(count)
+    at_home = path.clamps[row, begin]
     first = relax(at_home, length, nodes=nodes) if tangents is None else relax_from(at_home, length, tangents)
-    shapes = np.full((rods, poses, *first.tangents.shape[1:]), np.nan)
-    shapes[row, begin] = first.tangents
-    snapped = np.zeros((rods, poses), dtype=bool)
-    for way in (1, -1):
-        for step in range(1, poses):
-            here = begin + way * step
-            going = np.flatnonzero((here >= 0) & (here < poses))
-            if going.size == 0:
-                break
-            now, before = here[going], here[going] - way
-            found = relax_from(clamps[going, now], length[going], shapes[going, before])
-            shapes[going, now] = found.tangents
-            change = np.abs(found.tangents - shapes[going, before]).max(axis=(1, 2))
-            snapped[going, now] = change > 0.7
-    return Sweep(relax_from(clamps, length[:, None], shapes), snapped)
+    record = _Record(
+        np.full((count, poses, nodes, 3), np.nan),
+        np.full((count, poses, 3), np.nan),
+        np.zeros((count, poses), dtype=bool),
+        np.zeros((count, poses), dtype=bool),
+    )
+    record.tangents[row, begin] = first.tangents
+    record.force[row, begin] = first.end_force * length[:, None] ** 2
+    record.minimal[row, begin] = first.stable
+    walkers = _set_out(path, record, begin)
+    last = np.where(walkers.way > 0, poses - 1, 0)
+    while True:
+        going = np.flatnonzero(walkers.place != last)
+        if going.size == 0:
+            break
+        free = going[~walkers.lost[going] & ~walkers.stuck[going]]
+        if free.size:
+            _step(path, walkers, record, free)
+            continue
+        # The few that need a search wait for each other, so that they are searched for in one batch.
+        _snap(path, walkers, record, np.flatnonzero(walkers.stuck))
+        _take_up(path, walkers, record, going[walkers.lost[going]])
+    flat = path.clamps.reshape(-1)
+    long = np.repeat(length, poses)
+    rods = judge(
+        path.clamps,
+        long.reshape(count, poses),
+        unit_rods(flat, long, nodes),
+        record.tangents.reshape(-1, nodes, 3),
+        record.force.reshape(-1, 3),
+        record.minimal.reshape(-1),
+    )
+    return Sweep(rods, record.snapped)
+
+
+def _set_out(path: Path, record: _Record, home: Index) -> _Walkers:
+    """Put two walkers on every rod, at its home pose."""
+    row = np.tile(np.arange(home.size), 2)
+    place = np.tile(home, 2)
+    tangents, force = record.tangents[row, place], record.force[row, place]
+    return _Walkers(
+        row=row,
+        way=np.repeat(np.array([1, -1]), home.size),
+        place=place.astype(float),
+        stride=np.ones(row.size),
+        rods=rods_at(path, row, place.astype(float)),
+        tangents=tangents,
+        ends=ends_of(lobatto_grid(path.nodes), tangents, force),
+        lack=np.zeros_like(tangents),
+        drift=np.zeros_like(tangents),
+        lack_stride=np.zeros(row.size),
+        stuck=np.zeros(row.size, dtype=bool),
+        lost=~record.minimal[row, place],
+        snapped=np.zeros(row.size, dtype=bool),
+    )
+
+
+def _step(path: Path, walkers: _Walkers, record: _Record, who: Index) -> None:
+    """Try one step of each walker; take it, or halve the stride, or let the rod snap over in the smallest."""
+    if who.size == 0:
+        return
+    grid = lobatto_grid(path.nodes)
+    goal = walkers.place[who] + walkers.way[who] * walkers.stride[who]
+    rods = rods_at(path, walkers.row[who], goal)
+    barred = who[~rods.possible]
+    walkers.place[barred] = walkers.way[barred] * np.floor(walkers.way[barred] * walkers.place[barred])
+    walkers.lost[barred] = True
+    keep = np.flatnonzero(rods.possible)
+    if keep.size == 0:
+        return
+    who, goal, rods = who[keep], goal[keep], rods[keep]
+    before, ends = walkers.rods[who], walkers.ends[who]
+    plain = _carried(grid.nodes, walkers.tangents[who], before, rods)
+    known = walkers.lack_stride[who] > 0.0
+    guess = _guess(walkers, who, plain, rods)
+    found = polish(grid, guess, ends.force, rods.reach, axis=rods.spin, tolerance=CLOSE, limit=4)
+    reached = ends_of(grid, found.tangents, found.force)
+    strain = _strain(guess, found.tangents, known, reached, ends, work_between(before, ends, rods, reached))
+    good = found.minimal & (strain < 1.0)
+    taken = np.flatnonzero(good)
+    stride = walkers.stride[who]
+    _learn(walkers, who[taken], found.tangents[taken] - plain[taken])
+    _arrive(walkers, record, who[taken], goal[taken], rods[taken], found.tangents[taken], reached[taken])
+    # A walker may lengthen its stride where the longer one still ends on a pose.
+    even = np.mod(walkers.place[who] / (2.0 * stride), 1.0) == 0.0
+    walkers.stride[who[good & (strain < EASE) & (stride < 1.0) & even]] *= 2.0
+    walkers.stride[who[~good & (stride > LEAST_STRIDE)]] *= 0.5
+    walkers.stuck[who[~good & (stride <= LEAST_STRIDE)]] = True
+
+
+def _carried(places: Array, tangents: Array, before: UnitRods, after: UnitRods) -> Array:
+    """Carry a shape along with its clamps: each tangent follows the nearer clamp the more."""
+    share = places[:, None]
+    first, last = (after.first - before.first)[:, None, :], (after.last - before.last)[:, None, :]
+    return np.asarray(tangents + (1.0 - share) * first + share * last)
+
+
+def _guess(walkers: _Walkers, who: Index, plain: Array, rods: UnitRods) -> Array:
+    """Add to the carried shapes what they lacked in the steps before, to second or third order in the stride."""
+    before = walkers.lack_stride[who]
+    ratio = np.where(before > 0.0, walkers.stride[who] / np.where(before > 0.0, before, 1.0), 0.0)
+    lack, drift = walkers.lack[who], walkers.drift[who]
+    steady = (np.abs(drift).max(axis=(1, 2)) < 0.5 * np.abs(lack).max(axis=(1, 2))) & (ratio == 1.0)
+    guess = plain + lack * (ratio**2)[:, None, None] + drift * steady[:, None, None]
+    guess /= np.sqrt(np.einsum("wic,wic->wi", guess, guess))[:, :, None]
+    guess[:, 0], guess[:, -1] = rods.first, rods.last
+    return np.asarray(guess)
+
+
+def _learn(walkers: _Walkers, who: Index, lack: Array) -> None:
+    """Note what the carried shapes lacked, and how that changed from the step before."""
+    stride = walkers.stride[who]
+    same = walkers.lack_stride[who] == stride
+    walkers.drift[who] = (lack - walkers.lack[who]) * same[:, None, None]
+    walkers.lack[who], walkers.lack_stride[who] = lack, stride
+
+
+def _strain(guess: Array, found: Array, known: Flags, reached: Ends, ends: Ends, work: Array) -> Array:
+    """Measure how near a step is to not being believed; at 1 it is not."""
+    apart = np.arccos(np.clip(np.einsum("wic,wic->wi", guess, found).min(axis=1, initial=1.0), -1.0, 1.0))
+    excess = np.abs(reached.energy - ends.energy - work)
+    limit = ENERGY_SLACK + ENERGY_SHARE * np.minimum(reached.energy, ends.energy)
+    strain = np.maximum(apart / np.where(known, NEAR_GUESS, NEAR_LAST), excess / limit)
+    return np.where(np.isfinite(strain), strain, np.inf)
+
+
+def _arrive(
+    walkers: _Walkers, record: _Record, who: Index, goal: Array, rods: UnitRods, tangents: Array, ends: Ends
+) -> None:
+    """Move walkers to where they got, and note the shape of those at a pose."""
+    walkers.place[who] = goal
+    walkers.tangents[who] = tangents
+    walkers.ends.put(who, ends)
+    walkers.rods.put(who, rods)
+    whole = np.flatnonzero(goal == np.round(goal))
+    there, pose = who[whole], np.round(goal[whole]).astype(np.intp)
+    row = walkers.row[there]
+    record.tangents[row, pose], record.force[row, pose] = tangents[whole], ends.force[whole]
+    record.minimal[row, pose] = True
+    record.snapped[row, pose] = walkers.snapped[there]
+    walkers.snapped[there] = False
+
+
+def _snap(path: Path, walkers: _Walkers, record: _Record, who: Index) -> None:
+    """Let rods go downhill from where their branch ends."""
+    if who.size == 0:
+        return
+    grid = lobatto_grid(path.nodes)
+    goal = walkers.place[who] + walkers.way[who] * walkers.stride[who]
+    rods = rods_at(path, walkers.row[who], goal)
+    start = _carried(grid.nodes, walkers.tangents[who], walkers.rods[who], rods)
+    start /= np.sqrt(np.einsum("wic,wic->wi", start, start))[:, :, None]
+    found = downhill(grid, start, rods)
+    good = np.flatnonzero(found.minimal)
+    reached = ends_of(grid, found.tangents, found.force)
+    work = work_between(walkers.rods[who], walkers.ends[who], rods, reached)
+    known = np.zeros(who.size, dtype=bool)
+    strain = _strain(start, found.tangents, known, reached, walkers.ends[who], work)
+    walkers.snapped[who] |= strain >= 1.0
+    walkers.lack_stride[who] = 0.0
+    walkers.stuck[who] = False
+    _arrive(walkers, record, who[good], goal[good], rods[good], found.tangents[good], reached[good])
+    _lose(walkers, who[~found.minimal])
+
+
+def _lose(walkers: _Walkers, who: Index) -> None:
+    """Leave rods that have no shape here; their walkers go on to the next pose without one."""
+    way = walkers.way[who]
+    walkers.place[who] = way * (np.floor(way * walkers.place[who]) + 1.0)
+    walkers.lost[who] = True
+    walkers.snapped[who] = False
+
+
+def _take_up(path: Path, walkers: _Walkers, record: _Record, who: Index) -> None:
+    """Look anew for the shape of lost rods, at the first place on the way to the next pose that allows one."""
+    if who.size == 0:
+        return
+    parts = np.arange(1, round(1.0 / LEAST_STRIDE) + 1) * LEAST_STRIDE
+    row, way = walkers.row[who], walkers.way[who]
+    places = walkers.place[who, None] + way[:, None] * parts
+    open_ = rods_at(path, np.repeat(row, parts.size), places.reshape(-1)).possible.reshape(places.shape)
+    # The last unbroken run of possible places that ends at the pose.
+    clear = np.cumprod(open_[:, ::-1], axis=1)[:, ::-1].astype(bool)
+    back = clear.any(axis=1)
+    _lose(walkers, who[~back])
+    who, goal = who[back], places[back, clear[back].argmax(axis=1)]
+    if who.size == 0:
+        return
+    rods = rods_at(path, walkers.row[who], goal)
+    found = search(rods, path.nodes)
+    good = np.flatnonzero(found.minimal)
+    walkers.lost[who[good]] = False
+    walkers.stride[who[good]] = LEAST_STRIDE
+    walkers.lack_stride[who[good]] = 0.0
+    reached = ends_of(lobatto_grid(path.nodes), found.tangents[good], found.force[good])
+    _arrive(walkers, record, who[good], goal[good], rods[good], found.tangents[good], reached)
+    _lose(walkers, who[~found.minimal])

@@ -57,6 +57,10 @@ class Clamps:
             )
         )
 
+    def reshape(self, *shape: int) -> "Clamps":
+        """Return the clamps in another batch shape; the arrays must already share one."""
+        return Clamps(*(getattr(self, field.name).reshape(*shape, 3) for field in fields(self)))
+
     def __getitem__(self, index: Any) -> "Clamps":
         """Select rows by an index into the batch axes; the arrays must already share one batch shape."""
         return Clamps(*(getattr(self, field.name)[index] for field in fields(self)))

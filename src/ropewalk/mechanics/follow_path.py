@@ -1,0 +1,154 @@
+"""The way of the clamps between poses, and what they do to the rod on it."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ropewalk.mechanics.elastica_batch import UnitRods, unit_rods
+from ropewalk.mechanics.lobatto import LobattoGrid
+from ropewalk.mechanics.rods import Clamps
+
+__all__ = ["Ends", "Path", "ends_of", "rods_at", "work_between"]
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Path:
+    """Rods with the clamps of all their poses.
+
+    Attributes
+    ----------
+    clamps : Clamps
+        Of batch shape (B, S).
+    length : (B,) array
+        [mm]
+    nodes : int
+        Lobatto nodes of the shapes.
+    """
+
+    clamps: Clamps
+    length: Array
+    nodes: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ends:
+    """What the clamps exert on rods of unit length, one a row.
+
+    Attributes
+    ----------
+    energy : (B,) array
+    force : (B, 3) array
+        At the end; at the start its opposite.
+    first_moment, last_moment : (B, 3) array
+    """
+
+    energy: Array
+    force: Array
+    first_moment: Array
+    last_moment: Array
+
+    def __getitem__(self, index: Index) -> "Ends":
+        """Select rows."""
+        return Ends(self.energy[index], self.force[index], self.first_moment[index], self.last_moment[index])
+
+    def put(self, index: Index, other: "Ends") -> None:
+        """Overwrite rows."""
+        self.energy[index], self.force[index] = other.energy, other.force
+        self.first_moment[index], self.last_moment[index] = other.first_moment, other.last_moment
+
+
+def ends_of(grid: LobattoGrid, tangents: Array, force: Array) -> Ends:
+    """Give energy, force and moments of rods in equilibrium.
+
+    Parameters
+    ----------
+    grid : LobattoGrid
+    tangents : (B, n, 3) array
+    force : (B, 3) array
+
+    Returns
+    -------
+    Ends
+    """
+    bending = np.matmul(grid.stiffness, tangents)
+    energy = 0.5 * np.einsum("bic,bic->b", tangents, bending)
+    edge = grid.weights[0] * force
+    first = np.cross(tangents[:, 0], bending[:, 0] - edge)
+    last = np.cross(tangents[:, -1], bending[:, -1] - edge)
+    return Ends(energy, force, first, last)
+
+
+def rods_at(path: Path, row: Index, place: Array) -> UnitRods:
+    """Give rods at places between poses.
+
+    Parameters
+    ----------
+    path : Path
+    row : (W,) array of int
+        Which rod.
+    place : (W,) array
+        Where, in poses; 2.25 is a quarter of the way from pose 2 to pose 3.
+
+    Returns
+    -------
+    UnitRods
+        Positions go along the straight line, directions along the great circle.
+    """
+    low = np.floor(place).astype(np.intp)
+    share = place - low
+    clamps = path.clamps[row, low]
+    between = np.flatnonzero(share)
+    if between.size:
+        part = share[between, None]
+        ahead = path.clamps[row[between], low[between] + 1]
+        clamps.start[between] += part * (ahead.start - clamps.start[between])
+        clamps.end[between] += part * (ahead.end - clamps.end[between])
+        for here, there in (
+            (clamps.start_direction, ahead.start_direction),
+            (clamps.end_direction, ahead.end_direction),
+        ):
+            here[between] = _turned(here[between], there, part)
+    return unit_rods(clamps, path.length[row], path.nodes)
+
+
+def _turned(one: Array, two: Array, part: Array) -> Array:
+    """Turn unit vectors part of the way to others along the great circle."""
+    cosine = np.einsum("wc,wc->w", one, two)[:, None]
+    sine = np.linalg.norm(np.cross(one, two), axis=1, keepdims=True)
+    angle = np.arctan2(sine, cosine)
+    aside = two - cosine * one
+    size = np.linalg.norm(aside, axis=1, keepdims=True)
+    return np.asarray(np.cos(part * angle) * one + np.sin(part * angle) * aside / np.where(size > 0.0, size, 1.0))
+
+
+def _turning(one: Array, two: Array) -> Array:
+    """Give the vector of the least turn that brings one unit vector to another."""
+    across = np.cross(one, two)
+    sine = np.linalg.norm(across, axis=1)
+    angle = np.arctan2(sine, np.einsum("wc,wc->w", one, two))
+    return np.asarray(across * np.where(sine > 0.0, angle / np.where(sine > 0.0, sine, 1.0), 1.0)[:, None])
+
+
+def work_between(before: UnitRods, at_before: Ends, after: UnitRods, at_after: Ends) -> Array:
+    """Give the work the clamps do between two neighbouring shapes, by the rule of the trapezium.
+
+    Parameters
+    ----------
+    before, after : UnitRods
+    at_before, at_after : Ends
+
+    Returns
+    -------
+    (W,) array
+    """
+    moved = after.reach - before.reach
+    work = np.einsum("wc,wc->w", at_before.force + at_after.force, moved)
+    turned = _turning(before.first, after.first)
+    work += np.einsum("wc,wc->w", at_before.first_moment + at_after.first_moment, turned)
+    turned = _turning(before.last, after.last)
+    work += np.einsum("wc,wc->w", at_before.last_moment + at_after.last_moment, turned)
+    return np.asarray(0.5 * work)
