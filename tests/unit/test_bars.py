@@ -174,6 +174,15 @@ def test_clock_places_do_not_wind_round_the_bar(bar):
         assert change @ curve.radial(along, 3.0) == pytest.approx(0.0, abs=1e-6)
 
 
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_the_cross_at_a_place_is_its_point_tangent_and_radials(bar, side):
+    curve = bar_curve(bar, side)
+    point, inward, twelve, three = curve.cross_at(111.0)
+    assert (point, inward) == (pytest.approx(curve.at(111.0)[0]), pytest.approx(curve.at(111.0)[1]))
+    assert twelve == pytest.approx(curve.radial(111.0, 12.0))
+    assert three == pytest.approx(curve.radial(111.0, 3.0))
+
+
 def test_radials_are_square_to_the_bar(bar):
     curve = bar_curve(bar, "left")
     for along in np.linspace(0.0, curve.length, 40):

@@ -67,6 +67,11 @@ class BarCurve:
         points, tangents, _ = self._evaluate(self._outwards(np.array([along]), beyond))
         return points[0], -tangents[0]
 
+    def cross_at(self, along: float, *, beyond: float = 0.0) -> tuple[Vector, Vector, Vector, Vector]:
+        """Return point, unit tangent towards the stem, and the directions of 12 and 3 o'clock, (3,) each, as `at`."""
+        points, tangents, ups = self._evaluate(self._outwards(np.array([along]), beyond))
+        return points[0], -tangents[0], ups[0], self._radials(tangents, ups, 3.0)[0]
+
     def radial(self, along: float, clock: float, *, beyond: float = 0.0) -> Vector:
         """Return the unit vector out of the bar at a clock place, square to it, (3,).
 

@@ -102,12 +102,11 @@ def lever_clamp(bike: Bike, lever: Lever, *, beyond: float = 0.0) -> LeverClamp:
         When the lever sits beyond the bar's end.
     """
     curve = bike.bars[lever.side]
-    point, inward = curve.at(lever.along, beyond=beyond)
+    point, inward, twelve, three = curve.cross_at(lever.along, beyond=beyond)
     outward = np.negative(inward)
     hand = 1.0 if lever.side == "right" else -1.0
     if curve.shape == "drop" and abs(outward[2]) < 0.7:
-        forward = curve.radial(lever.along, 12.0, beyond=beyond)
-        up = curve.radial(lever.along, 9.0, beyond=beyond)
+        forward, up = twelve, np.negative(three)
     else:
         # square to plumb and bar; y × outward points forward on the right half
         forward = unit(vector(hand * outward[2], 0.0, -hand * outward[0]))
