@@ -1,0 +1,192 @@
+"""The commands: each parses what was asked, calls the planner and shows.
+
+What a command needs is imported inside it, so that help comes at once.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from ropewalk.bike.wording import one_line, shortened_path
+from ropewalk.errors import ChoiceError, FrameFileError, OutputError, RopewalkError
+
+if TYPE_CHECKING:
+    from ropewalk.bike.framefile import Frame
+    from ropewalk.workshop.jobplan import JobPlan
+
+app = typer.Typer(
+    name="ropewalk",
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+FrameArgument = Annotated[
+    str, typer.Argument(metavar="FRAME", help="A frame file, or the name of a bike of the fleet (see: ropewalk fleet).")
+]
+
+
+def _print_version(asked: bool) -> None:  # noqa: FBT001 - typer calls it with the option's value
+    if asked:
+        from ropewalk import __version__
+
+        typer.echo(f"ropewalk {__version__}")
+        raise typer.Exit
+
+
+@app.callback(invoke_without_command=True)
+def _ropewalk(
+    context: typer.Context,
+    *,
+    version: Annotated[
+        bool, typer.Option("--version", callback=_print_version, is_eager=True, help="Print the version and stop.")
+    ] = False,
+) -> None:
+    """Plan bicycle cable housing: how long to cut every piece, inner and liner, before anything is cut."""
+    if context.invoked_subcommand is None:
+        typer.echo(context.get_help())
+
+
+@app.command()
+def cut(
+    frame: FrameArgument,
+    *,
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead of the list.")] = False,
+    csv: Annotated[
+        Path | None, typer.Option("--csv", metavar="FILE", help="Write the list as a spreadsheet too.")
+    ] = None,
+    why: Annotated[
+        str | None, typer.Option("--why", metavar="TAG", help="Print how the length of one piece is made up.")
+    ] = None,
+) -> None:
+    """Print the cut list of a bike.
+
+    First cuts, targets and windows of the housing, inners and liners, parts, findings and cautions.
+    """
+    from ropewalk.cli.console import emit
+    from ropewalk.cli.writing import check_output, write_whole
+
+    if as_json and why is not None:
+        raise ChoiceError("--json and --why do not go together: choose one")
+    path, read = _frame(frame)
+    if csv is not None:
+        check_output(csv, source=path)
+    job = _planned(read, path)
+    if as_json:
+        from ropewalk.workshop.report import as_json_object
+
+        shown = json.dumps(as_json_object(job), ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+    else:
+        shown = _cut_list(job, why)
+    if csv is not None:
+        from ropewalk.workshop.report import as_csv
+
+        write_whole(csv, as_csv(job).encode())
+    emit(shown)
+
+
+@app.command()
+def check(frame: FrameArgument) -> None:
+    """Check a frame file.
+
+    Whether it can be used, how its chart closes, and what was found.
+    """
+    from ropewalk.cli.checklist import print_check
+    from ropewalk.cli.console import emit, rendered
+
+    path, read = _frame(frame)
+    job = _planned(read, path)
+    emit(rendered(lambda console: print_check(read, job, console)))
+
+
+@app.command()
+def schema(
+    output: Annotated[
+        Path | None, typer.Option("--output", "-o", metavar="FILE", help="Write it to a file instead.")
+    ] = None,
+) -> None:
+    """Print the JSON Schema of frame files.
+
+    With it an editor completes and checks their keys.
+    """
+    from ropewalk.bike.reading import schema as frame_schema
+    from ropewalk.cli.console import emit
+    from ropewalk.cli.writing import check_output, write_whole
+
+    if output is not None:
+        check_output(output)
+    text = json.dumps(frame_schema(), ensure_ascii=False, indent=2) + "\n"
+    if output is None:
+        emit(text)
+    else:
+        write_whole(output, text.encode())
+
+
+@app.command()
+def fleet(
+    copy: Annotated[
+        str | None, typer.Option("--copy", metavar="NAME", help="Copy one bike's frame file here, to edit it.")
+    ] = None,
+) -> None:
+    """List the bikes that come with Ropewalk."""
+    from ropewalk.bike.fleet import fleet as bikes
+    from ropewalk.cli.console import emit
+
+    if copy is not None:
+        _copy_bike(copy)
+        return
+    width = max((len(bike.name) for bike in bikes()), default=0)
+    for bike in bikes():
+        emit(f"{bike.name:<{width}}  {bike.title}\n")
+
+
+def _copy_bike(name: str) -> None:
+    from ropewalk.bike.fleet import find
+    from ropewalk.bike.fleet import fleet as bikes
+    from ropewalk.cli.console import emit
+    from ropewalk.cli.writing import check_output, write_whole
+
+    source = next((bike.path for bike in bikes() if bike.name == name.removesuffix(".toml")), None) or find(name)
+    target = Path(source.name)
+    check_output(target)
+    if target.exists():
+        raise OutputError(f"{source.name}: is here already: move it away or give it another name first")
+    write_whole(target, source.read_bytes())
+    emit(f"{source.name} is yours to edit; then: ropewalk cut {source.name}\n")
+
+
+def _frame(name_or_path: str) -> tuple[Path, Frame]:
+    from ropewalk.bike.fleet import find
+    from ropewalk.bike.reading import read
+
+    path = find(name_or_path)
+    return path, read(path)
+
+
+def _planned(frame: Frame, path: Path) -> JobPlan:
+    """Return the plan; its errors are told with the file they come from."""
+    from ropewalk.cli.console import shown_progress
+    from ropewalk.workshop.plan import plan
+
+    try:
+        with shown_progress() as progress:
+            return plan(frame, progress=progress)
+    except RopewalkError as error:
+        raise FrameFileError(one_line(f"{shortened_path(str(path))}: {error}")) from error
+
+
+def _cut_list(job: JobPlan, why: str | None) -> str:
+    from ropewalk.cli.console import rendered
+
+    if why is not None:
+        from ropewalk.cli.why import print_why
+
+        return rendered(lambda console: print_why(job, why, console))
+    from ropewalk.cli.cutlist import print_cut_list
+
+    return rendered(lambda console: print_cut_list(job, console))

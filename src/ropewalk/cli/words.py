@@ -1,0 +1,117 @@
+"""Figures of a job plan in the words that its lists use."""
+
+import math
+from collections.abc import Mapping
+
+from ropewalk.analysis.findings import Finding
+from ropewalk.units import degrees
+from ropewalk.workshop.jobplan import InnerPlan, LinePlan, PiecePlan
+
+
+def millimetres(length: float) -> str:
+    """Return a length to the millimetre, with its unit.
+
+    Examples
+    --------
+    >>> millimetres(664.6)
+    '665 mm'
+    """
+    return f"{length:.0f} mm"
+
+
+def way(start: str, end: str) -> str:
+    """Return where something runs."""
+    return f"{start} → {end}"
+
+
+def window(piece: PiecePlan) -> str:
+    """Return a piece's length window, or that it has none."""
+    return f"{piece.window[0]:.0f}–{piece.window[1]:.0f}" if piece.window else "none"
+
+
+def first_cut(piece: PiecePlan) -> str:
+    """Return a piece's first cut, or that it must not be cut."""
+    return millimetres(piece.first_cut) if piece.first_cut is not None else "no cut"
+
+
+def pose(values: Mapping[str, float]) -> str:
+    """Return a pose.
+
+    Examples
+    --------
+    >>> pose({"steer_deg": -62.0}), pose({"steer_deg": 0.0, "fork_mm": 40.0})
+    ('62° left', 'straight ahead, fork 40 mm in')
+    """
+    parts = []
+    for joint, value in values.items():
+        if joint == "steer_deg":
+            side = "right" if value > 0 else "left"
+            parts.append(f"{abs(value):.0f}° {side}" if round(value) else "straight ahead")
+        elif joint == "fold_deg":
+            parts.append(f"folded {value:.0f}°")
+        else:
+            parts.append(f"{joint.removesuffix('_mm')} {value:.0f} mm in")
+    return ", ".join(parts)
+
+
+def radius(piece: PiecePlan) -> tuple[str, str]:
+    """Return a piece's least radius and the pose it is found at, in two parts; one is empty when it is straight."""
+    if piece.least_radius is None:
+        return "straight", ""
+    found = pose(piece.least_radius_pose)
+    return millimetres(piece.least_radius), found if found.startswith("straight") else f"at {found}"
+
+
+def turn(angle: float) -> str:
+    """Return a turn [rad] in degrees."""
+    return f"{degrees(angle):.0f}°"
+
+
+def line_heading(line: LinePlan) -> str:
+    """Return what stands over a line's pieces."""
+    hand = [f"{line.hand} hand"] if line.hand else []
+    kinds = list(dict.fromkeys(piece.housing for piece in line.pieces))
+    return f"{line.name} ({', '.join([line.work, *hand, *kinds])})"
+
+
+def inner(plan: InnerPlan) -> str:
+    """Return what inner to take."""
+    stock = f"take {millimetres(plan.stock)}" if plan.stock is not None else "no stock length is long enough"
+    return (
+        f"inner {plan.kind}: {stock}; {millimetres(plan.need)} needed, path {millimetres(plan.path)}, "
+        f"tail {millimetres(plan.tail)} when done"
+    )
+
+
+def friction(line: LinePlan) -> str:
+    """Return what bends cost a line."""
+    told = f"turn {turn(line.turn)}"
+    if line.efficiency:
+        shares = ", ".join(f"{share:.0%} {condition}" for condition, share in line.efficiency.items())
+        told += f"; of the pull arrive {shares}"
+    if line.release_reserve is not None and math.isfinite(line.release_reserve):
+        told += f"; stops releasing at a friction of {line.release_reserve:.2f}"
+    return told
+
+
+def finding(found: Finding) -> str:
+    """Return a finding: where, what, its figures and what to do."""
+    unit = "" if found.unit == "1" else found.unit
+    gap = "" if unit in ("", "°", "%") else " "
+    figures = (
+        f" ({found.value:g}{gap}{unit}, limit {found.limit:g}{gap}{unit})"
+        if found.value is not None and found.limit is not None
+        else ""
+    )
+    return f"{found.where}: {found.text}{figures}. To do: {found.advice}."
+
+
+def how_many(count: int, word: str) -> str:
+    """Return a count with its word.
+
+    Examples
+    --------
+    >>> how_many(1, "stop"), how_many(2, "stop")
+    ('1 stop', '2 stops')
+    """
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
