@@ -145,6 +145,19 @@ def fleet(
         emit(f"{bike.name:<{width}}  {bike.title}\n")
 
 
+@app.command()
+def page(
+    port: Annotated[int, typer.Option("--port", metavar="N", min=1, max=65535, help="Port on this computer.")] = 8501,
+) -> None:
+    """Start the page in a browser.
+
+    It answers this computer alone, at http://127.0.0.1 and the port; Ctrl-C stops it.
+    """
+    from ropewalk.page.launch import serve
+
+    serve(port)
+
+
 def _copy_bike(name: str) -> None:
     from ropewalk.bike.fleet import find
     from ropewalk.bike.fleet import fleet as bikes

@@ -45,10 +45,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         status = _run(sys.argv[1:] if arguments is None else arguments)
         sys.stdout.flush()
-    except (BrokenPipeError, SystemExit):
-        # Nobody reads any more; typer leaves by SystemExit when it finds that out itself.
+    except BrokenPipeError:
         _drop_output()
         return BROKEN_PIPE
+    except SystemExit as error:
+        # Typer leaves so when it finds the pipe broken itself, a server when it cannot start.
+        _drop_output()
+        return error.code if isinstance(error.code, int) else FAULT
     except (KeyboardInterrupt, typer.Abort):
         return INTERRUPTED
     return status

@@ -1,0 +1,74 @@
+"""The fleet's bikes are found by name wherever the program is used from, and a file of one's own comes first."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from ropewalk.bike import fleet as fleet_module
+from ropewalk.bike.fleet import find, fleet, fleet_folder
+from ropewalk.bike.reading import read
+from ropewalk.errors import FrameFileError
+
+
+def test_the_fleet_holds_three_bikes_at_least_and_every_file_can_be_read() -> None:
+    bikes = fleet()
+    assert {"touring", "hardtail", "road"} <= {bike.name for bike in bikes}
+    for bike in bikes:
+        assert read(bike.path).name == bike.title
+
+
+def test_the_fleet_is_in_the_order_of_names() -> None:
+    names = [bike.name for bike in fleet()]
+    assert names == sorted(names)
+
+
+@pytest.mark.parametrize("asked", ["touring", "touring.toml"])
+def test_a_bike_is_found_by_name_from_any_folder(asked: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert find(asked) == fleet_folder() / "touring.toml"
+
+
+def test_an_existing_path_wins(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    own = tmp_path / "touring.toml"
+    own.write_text("mine")
+    assert find("touring.toml") == Path("touring.toml")
+    assert find(own) == own
+
+
+def test_a_name_that_is_not_there_names_the_nearest() -> None:
+    with pytest.raises(FrameFileError, match=r'^turing: there is no such file and no .* did you mean "touring"\?$'):
+        find("turing")
+    with pytest.raises(FrameFileError, match=r'^bikes/turing\.toml: .* did you mean "touring"\?$'):
+        find("bikes/turing.toml")
+
+
+def test_a_name_like_none_lists_the_fleet() -> None:
+    with pytest.raises(FrameFileError) as caught:
+        find("xyzzy")
+    assert all(bike.name in str(caught.value) for bike in fleet())
+
+
+@pytest.mark.parametrize("asked", ["", "a\0b", "x" * 9000, "\x1b[2J", "../touring", "sub/touring"])
+def test_odd_names_are_refused_in_one_line(asked: str) -> None:
+    with pytest.raises(FrameFileError) as caught:
+        find(asked)
+    assert str(caught.value).isprintable()
+
+
+def test_an_installed_package_uses_its_own_copy(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    installed = tmp_path / "site-packages" / "ropewalk"
+    (installed / "frames").mkdir(parents=True)
+    (installed / "frames" / "touring.toml").write_text('name = "Installed"')
+    monkeypatch.setattr(fleet_module, "_PACKAGE", installed)
+    assert [(bike.name, bike.title) for bike in fleet()] == [("touring", "Installed")]
+
+
+def test_the_repository_holds_the_only_copy_and_the_wheel_takes_it_along() -> None:
+    repository = Path(__file__).parents[2]
+    settings = tomllib.loads((repository / "pyproject.toml").read_text())
+    assert settings["tool"]["hatch"]["build"]["targets"]["wheel"]["force-include"]["frames"] == "ropewalk/frames"
+    assert not (repository / "src" / "ropewalk" / "frames").exists()
