@@ -41,6 +41,8 @@ SEARCH_NODES = 12
 SEARCH_TOLERANCE = 0.02
 # Rods whose bends at the clamps, times the search nodes squared, are shorter than this are not searched for but taut.
 TAUT = 8.0
+# Turn [rad], in the mean square, by which a shape that is stuck is pushed along its weakest mode.
+PUSH = 0.3
 # Plain Newton steps that turn a tangent further than this [rad] may have left the branch.
 SAME_BRANCH = 0.5
 
@@ -257,16 +259,30 @@ def search(rods: UnitRods, nodes: int) -> Descent:
 
 
 def downhill(grid: LobattoGrid, start: Array, rods: UnitRods) -> Descent:
-    """Go downhill with all nodes; where that stops short, push the shape off along its weakest mode and go on."""
-    found = descend(grid, start, rods.reach, axis=rods.spin)
+    """Go downhill with all nodes, and on past saddles and the slow passes where a branch has just ended.
+
+    Parameters
+    ----------
+    grid : LobattoGrid
+    start : (B, n, 3) array
+        Unit tangents, the clamped ones in place.
+    rods : UnitRods
+
+    Returns
+    -------
+    Descent
+    """
+    found = descend(grid, start, rods.reach, axis=rods.spin, limit=30)
     left = np.flatnonzero(~found.settled)
     if left.size == 0:
         return found
     tangents, force, settled = found.tangents, found.force, found.settled
     rest = rods[left]
     at = linearise(grid, tangents[left], force[left], rest.reach, axis=rest.spin)
-    value, mode = lowest_mode(grid, at)
-    pushed = retract(tangents[left], at.frames, 0.3 * mode * (value < 0.0)[:, None, None])
+    _, mode = lowest_mode(grid, at)
+    slope = at.gradient - np.matmul(at.constraint, force[left, :, None])[:, :, 0]
+    down = np.where(np.einsum("bm,bm->b", slope, mode.reshape(slope.shape)) > 0.0, -PUSH, PUSH)
+    pushed = retract(tangents[left], at.frames, down[:, None, None] * mode)
     again = descend(grid, pushed, rest.reach, axis=rest.spin)
     tangents[left], force[left], settled[left] = again.tangents, again.force, again.settled
     return Descent(tangents, force, settled, settled.copy())

@@ -10,6 +10,7 @@ from ropewalk.mechanics.elastica_stability import imbalance, spin_axis
 from ropewalk.mechanics.elastica_starts import end_bend
 from ropewalk.mechanics.lobatto import lobatto_grid
 from ropewalk.mechanics.rods import Clamps, Rods, measure
+from ropewalk.mechanics.vectors import norm
 
 __all__ = ["UnitRods", "judge", "unit_rods"]
 
@@ -17,7 +18,7 @@ Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 # Equilibrium is reached when no more than this share is left.
-RESIDUAL_LIMIT = 1e-5
+RESIDUAL_LIMIT = 1e-7
 # Bends at the clamps are resolved if their length times the nodes squared exceeds this; at 4 the least radius is wrong
 # by up to a quarter, at 10 by less than a hundredth.
 RESOLVED = 4.0
@@ -64,7 +65,7 @@ class UnitRods:
 
 
 def _unit(vectors: Array) -> tuple[Array, Flags]:
-    size = np.sqrt(np.einsum("bc,bc->b", vectors, vectors))
+    size = norm(vectors)
     sound = np.isfinite(size) & (size > 0.0)
     return vectors / np.where(sound, size, 1.0)[:, None], sound
 
@@ -96,7 +97,7 @@ def unit_rods(clamps: Clamps, length: Array, nodes: int) -> UnitRods:
     last, seated = _unit(clamps.end_direction)
     sound &= directed & seated & np.isfinite(reach).all(axis=1)
     first, last, reach = (np.where(sound[:, None], a, 0.0) for a in (first, last, reach))
-    possible = sound & (np.einsum("bc,bc->b", reach, reach) < 1.0)
+    possible = sound & (norm(reach) < 1.0)
     bend = end_bend(first, last, reach)
     possible &= bend * nodes**2 > RESOLVED
     axis = spin_axis(first, last, reach)

@@ -9,11 +9,13 @@ from start to end. The multiplier of the constraint is the force the end clamp e
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ropewalk.mechanics.lobatto import LobattoGrid
+from ropewalk.mechanics.vectors import cross
 
 __all__ = [
     "GAP_WEIGHT",
@@ -91,7 +93,7 @@ def energy(grid: LobattoGrid, tangents: Array) -> Array:
 def _frames(tangents: Array, normal: Array | None) -> Array:
     """Lay an orthonormal frame in the tangent plane of each inner tangent (or the one direction within the plane)."""
     if normal is not None:
-        return np.cross(normal[:, None, :], tangents)[:, :, None, :]
+        return cross(normal[:, None, :], tangents)[:, :, None, :]
     # Duff et al., "Building an orthonormal basis, revisited", J. Computer Graphics Techniques 6 (2017): no branches.
     x, y, z = tangents[..., 0], tangents[..., 1], tangents[..., 2]
     sign = np.where(z < 0.0, -1.0, 1.0)
@@ -105,6 +107,14 @@ def _frames(tangents: Array, normal: Array | None) -> Array:
     frames[..., 1, 1] = sign + y * y * a
     frames[..., 1, 2] = -y
     return frames
+
+
+@lru_cache(maxsize=64)
+def _per_unknown(grid: LobattoGrid, ways: int) -> tuple[Array, Array]:
+    """Spread weights and stiffness of the inner nodes over their unknowns; the weighted gap stiffens too."""
+    weights = grid.weights[1:-1]
+    pairs = grid.stiffness[1:-1, 1:-1] + GAP_WEIGHT * np.outer(weights, weights)
+    return np.repeat(weights, ways), np.repeat(np.repeat(pairs, ways, axis=0), ways, axis=1)
 
 
 def linearise(
@@ -150,14 +160,13 @@ def linearise(
     ways = frames.shape[2]
     flat = frames.reshape(rows, -1, 3)
     size = flat.shape[1]
-    spread = np.repeat(weights, ways)
-    pairs = grid.stiffness[1:-1, 1:-1] + GAP_WEIGHT * np.outer(weights, weights)
+    spread, pairs = _per_unknown(grid, ways)
     hessian: Array = np.matmul(flat, flat.transpose(0, 2, 1))
-    hessian *= np.repeat(np.repeat(pairs, ways, axis=0), ways, axis=1)
+    hessian *= pairs
     along = np.einsum("bic,bic->bi", inner, bending) - weights * np.einsum("bic,bc->bi", inner, force)
-    hessian.reshape(rows, size * size)[:, :: size + 1] -= np.repeat(along, ways, axis=1)
+    hessian.reshape(rows, size * size)[:, :: size + 1] -= along.repeat(ways, axis=1)
     if axis is not None and normal is None:
-        spin = np.einsum("bidc,bic->bid", frames, np.cross(axis[:, None, :], inner)).reshape(rows, size) * spread
+        spin = np.einsum("bidc,bic->bid", frames, cross(axis[:, None, :], inner)).reshape(rows, size) * spread
         hessian += SPIN_WEIGHT * spin[:, :, None] * spin[:, None, :]
     return Linearisation(
         frames=frames,
@@ -187,7 +196,7 @@ def newton_step(grid: LobattoGrid, at: Linearisation, shift: Array | None = None
     """
     rows, size, _ = at.constraint.shape
     if shift is not None:
-        spread = np.repeat(grid.weights[1:-1], at.frames.shape[2])
+        spread, _ = _per_unknown(grid, at.frames.shape[2])
         at.hessian.reshape(rows, size * size)[:, :: size + 1] += shift[:, None] * spread
     right = np.empty((rows, size, 4))
     right[:, :, 0] = at.gradient + GAP_WEIGHT * np.matmul(at.constraint, at.gap[:, :, None])[:, :, 0]

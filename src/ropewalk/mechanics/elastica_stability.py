@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from ropewalk.mechanics.elastica_newton import Linearisation, Move
 from ropewalk.mechanics.lobatto import LobattoGrid
+from ropewalk.mechanics.vectors import dot, norm
 
 __all__ = ["imbalance", "is_minimum", "lowest_mode", "lowest_value", "negative_pivots", "spin_axis"]
 
@@ -34,9 +35,9 @@ def spin_axis(first: Array, last: Array, reach: Array) -> Array:
     -------
     (B, 3) array
     """
-    size = np.sqrt(np.einsum("bc,bc->b", reach, reach))
+    size = norm(reach)
     chord = reach / np.where(size > 0.0, size, 1.0)[:, None]
-    aside = [a - np.einsum("bc,bc->b", a, chord)[:, None] * chord for a in (first, last)]
+    aside = [a - dot(a, chord)[:, None] * chord for a in (first, last)]
     in_line = (size > 0.0) & (np.maximum(*(np.abs(a).max(axis=1) for a in aside)) < IN_LINE)
     return np.where(in_line[:, None], chord, 0.0)
 
@@ -63,14 +64,13 @@ def negative_pivots(matrices: Array) -> NDArray[np.intp]:
         return np.asarray((np.linalg.eigvalsh(matrices) <= 0.0).sum(axis=1), dtype=np.intp)
     work = np.ascontiguousarray(matrices.transpose(1, 2, 0))
     size = work.shape[0]
-    count = np.zeros(work.shape[2], dtype=np.intp)
-    for k in range(size):
-        pivot = work[k, k]
-        count += pivot <= 0.0
-        if k + 1 < size:
-            ratio = work[k, k + 1 :] / np.where(np.abs(pivot) > 1e-200, pivot, 1e-200)
-            work[k + 1 :, k + 1 :] -= ratio[:, None] * work[k, k + 1 :]
-    return count
+    # A pivot of exactly nothing spoils what follows in its row, which then counts as negative.
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        for k in range(size - 1):
+            rest = work[k, k + 1 :]
+            work[k + 1 :, k + 1 :] -= (rest / work[k, k])[:, None] * rest
+    pivots = work.reshape(size * size, -1)[:: size + 1]
+    return np.asarray(size - (pivots > 0.0).sum(axis=0), dtype=np.intp)
 
 
 def is_minimum(at: Linearisation, move: Move, rows: Flags | None = None) -> Flags:

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ropewalk.mechanics.lobatto import LobattoGrid
+from ropewalk.mechanics.vectors import cross, dot, norm, unit
 
 __all__ = ["bowed_tangents", "end_bend", "flat_tangents", "hermite_tangents", "taut_tangents"]
 
@@ -16,15 +17,9 @@ Array = NDArray[np.float64]
 OUT_OF_PLANE = 0.05
 
 
-def _unit(vectors: Array) -> Array:
-    length = np.sqrt(np.einsum("...c,...c->...", vectors, vectors))[..., None]
-    return np.asarray(vectors / np.maximum(length, 1e-300))
-
-
 def _from_chord(directions: Array, chord: Array) -> Array:
     """Give the angle between directions and the chord, exact for small ones too."""
-    along = np.einsum("bc,bc->b", directions, chord)
-    return np.asarray(np.arctan2(np.linalg.norm(np.cross(directions, chord), axis=1), along))
+    return np.asarray(np.arctan2(norm(cross(directions, chord)), dot(directions, chord)))
 
 
 def end_bend(first: Array, last: Array, reach: Array) -> Array:
@@ -48,8 +43,8 @@ def end_bend(first: Array, last: Array, reach: Array) -> Array:
     exp(-s/b) with b = F^(-1/2): the separatrix of the pendulum. That takes 4 b sin(a/4)^2 more length than the chord,
     so the bend b follows from the length to spare.
     """
-    chord = _unit(reach)
-    spare = 1.0 - np.sqrt(np.einsum("bc,bc->b", reach, reach))
+    chord = unit(reach)
+    spare = 1.0 - norm(reach)
     need = sum(4.0 * np.sin(_from_chord(end, chord) / 4.0) ** 2 for end in (first, last))
     return np.asarray(np.where(need > 0.0, spare / np.where(need > 0.0, need, 1.0), np.inf))
 
@@ -68,15 +63,15 @@ def taut_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array) ->
     (B, n, 3) array
         Unit tangents at the nodes.
     """
-    chord = _unit(reach)
+    chord = unit(reach)
     bend = np.minimum(end_bend(first, last, reach), 1e6)
     tangents = np.zeros((first.shape[0], grid.nodes.size, 3)) + chord[:, None, :]
     for end, away in ((first, grid.nodes), (last, grid.nodes[::-1])):
         angle = _from_chord(end, chord)
-        side = _unit(end - np.einsum("bc,bc->b", end, chord)[:, None] * chord)
+        side = unit(end - dot(end, chord)[:, None] * chord)
         here = 4.0 * np.arctan(np.tan(angle / 4.0)[:, None] * np.exp(-away / bend[:, None]))
         tangents += np.sin(here)[:, :, None] * side[:, None, :] + (np.cos(here) - 1.0)[:, :, None] * chord[:, None, :]
-    tangents = _unit(tangents)
+    tangents = unit(tangents)
     tangents[:, 0], tangents[:, -1] = first, last
     return tangents
 
@@ -84,12 +79,12 @@ def taut_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array) ->
 def _aside(first: Array, last: Array, chord: Array) -> Array:
     """Give a unit vector across the chord to which side the clamps make the rod bow."""
     lean = first - last
-    lean = lean - np.einsum("bc,bc->b", lean, chord)[:, None] * chord
+    lean = lean - dot(lean, chord)[:, None] * chord
     # In-line and point-symmetric clamps favour no side: take the axis least along the chord.
     plain = np.eye(3)[np.argmin(np.abs(chord), axis=1)]
-    plain = plain - np.einsum("bc,bc->b", plain, chord)[:, None] * chord
-    weak = np.einsum("bc,bc->b", lean, lean) < 1e-6
-    return _unit(np.where(weak[:, None], plain, lean))
+    plain = plain - dot(plain, chord)[:, None] * chord
+    weak = dot(lean, lean) < 1e-6
+    return unit(np.where(weak[:, None], plain, lean))
 
 
 def hermite_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array) -> Array:
@@ -108,8 +103,8 @@ def hermite_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array)
     (B, n, 3) array
         Unit tangents at the nodes, which are taken as places on the curve's arc.
     """
-    chord = _unit(reach)
-    third = np.cross(chord, _aside(first, last, chord))
+    chord = unit(reach)
+    third = cross(chord, _aside(first, last, chord))
     u = np.linspace(0.0, 1.0, 33)
     steps = np.stack([(1 - u) * (1 - 3 * u), u * (3 * u - 2), 6 * u * (1 - u)])
     fixed = reach[:, None, :] * steps[2][:, None]
@@ -118,11 +113,11 @@ def hermite_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array)
     for _ in range(14):
         middle = 0.5 * (low + high)
         curve = fixed + middle[:, None, None] * both
-        speed = np.sqrt(np.einsum("buc,buc->bu", curve, curve))
+        speed = norm(curve)
         too_long = np.trapezoid(speed, u, axis=1) > 1.0
         high, low = np.where(too_long, middle, high), np.where(too_long, low, middle)
     curve = fixed + low[:, None, None] * both
-    speed = np.sqrt(np.einsum("buc,buc->bu", curve, curve))
+    speed = norm(curve)
     arc = np.concatenate([np.zeros((len(speed), 1)), np.cumsum(0.5 * (speed[:, 1:] + speed[:, :-1]), axis=1)], axis=1)
     arc /= arc[:, -1:]
     # Where on the curve each node lies: linear interpolation, all rows at once.
@@ -131,8 +126,8 @@ def hermite_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array)
     share = ((grid.nodes - left) / np.maximum(right - left, 1e-300))[:, :, None]
     before = np.take_along_axis(curve, cell[:, :, None], axis=1)
     after = np.take_along_axis(curve, cell[:, :, None] + 1, axis=1)
-    tangents = _unit((1 - share) * before + share * after)
-    tangents = _unit(tangents + OUT_OF_PLANE * np.sin(np.pi * grid.nodes)[:, None] * third[:, None, :])
+    tangents = unit((1 - share) * before + share * after)
+    tangents = unit(tangents + OUT_OF_PLANE * np.sin(np.pi * grid.nodes)[:, None] * third[:, None, :])
     tangents[:, 0], tangents[:, -1] = first, last
     return tangents
 
@@ -159,12 +154,12 @@ def bowed_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array, a
         Unit tangents at the nodes.
     """
     s = grid.nodes[:, None]
-    chord = _unit(reach)
+    chord = unit(reach)
     side = _aside(first, last, chord)
-    across = np.cos(angle) * side + np.sin(angle) * np.cross(chord, side)
+    across = np.cos(angle) * side + np.sin(angle) * cross(chord, side)
     swing = np.sin(2 * np.pi * s) * across[:, None, :]
-    off = OUT_OF_PLANE * np.sin(np.pi * s) * np.cross(chord, across)[:, None, :]
-    tangents = _unit(_blend(grid, first, last, chord) + swing + off)
+    off = OUT_OF_PLANE * np.sin(np.pi * s) * cross(chord, across)[:, None, :]
+    tangents = unit(_blend(grid, first, last, chord) + swing + off)
     tangents[:, 0], tangents[:, -1] = first, last
     return tangents
 
@@ -187,9 +182,9 @@ def flat_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array, no
     (B, n, 3) array
         Unit tangents at the nodes.
     """
-    chord = _unit(reach)
-    side = np.cross(normal, chord)
-    tangents = _unit(
+    chord = unit(reach)
+    side = cross(normal, chord)
+    tangents = unit(
         _blend(grid, first, last, chord) + swing * np.sin(2 * np.pi * grid.nodes)[:, None] * side[:, None, :]
     )
     tangents[:, 0], tangents[:, -1] = first, last

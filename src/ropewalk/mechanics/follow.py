@@ -13,8 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ropewalk.mechanics.elastica import PLANNING_NODES, downhill, relax, relax_from, search
-from ropewalk.mechanics.elastica_batch import UnitRods, judge, unit_rods
+from ropewalk.mechanics.elastica_batch import UnitRods, judge
 from ropewalk.mechanics.elastica_descent import polish
+from ropewalk.mechanics.elastica_stability import imbalance
 from ropewalk.mechanics.follow_path import Ends, Path, ends_of, rods_at, work_between
 from ropewalk.mechanics.lobatto import lobatto_grid
 from ropewalk.mechanics.rods import Clamps, Rods
@@ -35,6 +36,8 @@ ENERGY_SLACK = 0.02
 ENERGY_SHARE = 0.002
 # The last turn of a tangent [rad] in a step; the error left is about its square.
 CLOSE = 1e-4
+# Shapes out of balance by more than this share are brought closer at the end.
+AT_REST = 1e-8
 # A step this much better than it need be lets the next one be twice as long.
 EASE = 0.25
 
@@ -116,7 +119,7 @@ def follow(
     count, poses = np.broadcast_shapes(clamps.shape, (length.size, 1))
     length = np.broadcast_to(length, (count,)).copy()
     nodes = nodes if tangents is None else np.shape(tangents)[-2]
-    path = Path(clamps.spread((count, poses)), length, nodes)
+    path = Path.of(clamps.spread((count, poses)), length, nodes)
     begin = np.broadcast_to(np.asarray(home, dtype=np.intp), (count,))
     row = np.arange(count)
     at_home = path.clamps[row, begin]
@@ -143,17 +146,7 @@ def follow(
         # The few that need a search wait for each other, so that they are searched for in one batch.
         _snap(path, walkers, record, np.flatnonzero(walkers.stuck))
         _take_up(path, walkers, record, going[walkers.lost[going]])
-    flat = path.clamps.reshape(-1)
-    long = np.repeat(length, poses)
-    rods = judge(
-        path.clamps,
-        long.reshape(count, poses),
-        unit_rods(flat, long, nodes),
-        record.tangents.reshape(-1, nodes, 3),
-        record.force.reshape(-1, 3),
-        record.minimal.reshape(-1),
-    )
-    return Sweep(rods, record.snapped)
+    return _judged(path, record)
 
 
 def _set_out(path: Path, record: _Record, home: Index) -> _Walkers:
@@ -318,3 +311,18 @@ def _take_up(path: Path, walkers: _Walkers, record: _Record, who: Index) -> None
     reached = ends_of(lobatto_grid(path.nodes), found.tangents[good], found.force[good])
     _arrive(walkers, record, who[good], goal[good], rods[good], found.tangents[good], reached)
     _lose(walkers, who[~found.minimal])
+
+
+def _judged(path: Path, record: _Record) -> Sweep:
+    """Bring the shapes that are still a little out of balance to rest, and judge them all."""
+    shape = record.minimal.shape
+    grid = lobatto_grid(path.nodes)
+    tangents, force = record.tangents.reshape(-1, path.nodes, 3), record.force.reshape(-1, 3)
+    minimal = record.minimal.reshape(-1)
+    rest = np.flatnonzero(minimal & (imbalance(grid, tangents, force, path.rods.reach) > AT_REST))
+    if rest.size:
+        rods = path.rods[rest]
+        found = polish(grid, tangents[rest], force[rest], rods.reach, axis=rods.spin)
+        tangents[rest], force[rest] = found.tangents, found.force
+    length = np.repeat(path.length, shape[1]).reshape(shape)
+    return Sweep(judge(path.clamps, length, path.rods, tangents, force, minimal), record.snapped)

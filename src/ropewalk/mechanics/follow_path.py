@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from ropewalk.mechanics.elastica_batch import UnitRods, unit_rods
 from ropewalk.mechanics.lobatto import LobattoGrid
 from ropewalk.mechanics.rods import Clamps
+from ropewalk.mechanics.vectors import cross, dot, norm
 
 __all__ = ["Ends", "Path", "ends_of", "rods_at", "work_between"]
 
@@ -25,13 +26,22 @@ class Path:
         Of batch shape (B, S).
     length : (B,) array
         [mm]
+    rods : UnitRods
+        The same rods of unit length, flat: pose p of rod b in row b S + p.
     nodes : int
         Lobatto nodes of the shapes.
     """
 
     clamps: Clamps
     length: Array
+    rods: UnitRods
     nodes: int
+
+    @classmethod
+    def of(cls, clamps: Clamps, length: Array, nodes: int) -> "Path":
+        """Lay the path of clamps of batch shape (B, S) and lengths (B,)."""
+        rods = unit_rods(clamps.reshape(-1), np.repeat(length, clamps.shape[1]), nodes)
+        return cls(clamps, length, rods, nodes)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,8 +87,8 @@ def ends_of(grid: LobattoGrid, tangents: Array, force: Array) -> Ends:
     bending = np.matmul(grid.stiffness, tangents)
     energy = 0.5 * np.einsum("bic,bic->b", tangents, bending)
     edge = grid.weights[0] * force
-    first = np.cross(tangents[:, 0], bending[:, 0] - edge)
-    last = np.cross(tangents[:, -1], bending[:, -1] - edge)
+    first = cross(tangents[:, 0], bending[:, 0] - edge)
+    last = cross(tangents[:, -1], bending[:, -1] - edge)
     return Ends(energy, force, first, last)
 
 
@@ -100,36 +110,36 @@ def rods_at(path: Path, row: Index, place: Array) -> UnitRods:
     """
     low = np.floor(place).astype(np.intp)
     share = place - low
-    clamps = path.clamps[row, low]
+    rods = path.rods[row * path.clamps.shape[1] + low]
     between = np.flatnonzero(share)
     if between.size:
-        part = share[between, None]
-        ahead = path.clamps[row[between], low[between] + 1]
-        clamps.start[between] += part * (ahead.start - clamps.start[between])
-        clamps.end[between] += part * (ahead.end - clamps.end[between])
-        for here, there in (
-            (clamps.start_direction, ahead.start_direction),
-            (clamps.end_direction, ahead.end_direction),
-        ):
-            here[between] = _turned(here[between], there, part)
-    return unit_rods(clamps, path.length[row], path.nodes)
+        row, low, part = row[between], low[between], share[between, None]
+        here, ahead = path.clamps[row, low], path.clamps[row, low + 1]
+        clamps = Clamps(
+            here.start + part * (ahead.start - here.start),
+            _turned(here.start_direction, ahead.start_direction, part),
+            here.end + part * (ahead.end - here.end),
+            _turned(here.end_direction, ahead.end_direction, part),
+        )
+        rods.put(between, unit_rods(clamps, path.length[row], path.nodes))
+    return rods
 
 
 def _turned(one: Array, two: Array, part: Array) -> Array:
     """Turn unit vectors part of the way to others along the great circle."""
-    cosine = np.einsum("wc,wc->w", one, two)[:, None]
-    sine = np.linalg.norm(np.cross(one, two), axis=1, keepdims=True)
+    cosine = dot(one, two)[:, None]
+    sine = norm(cross(one, two))[:, None]
     angle = np.arctan2(sine, cosine)
     aside = two - cosine * one
-    size = np.linalg.norm(aside, axis=1, keepdims=True)
+    size = norm(aside)[:, None]
     return np.asarray(np.cos(part * angle) * one + np.sin(part * angle) * aside / np.where(size > 0.0, size, 1.0))
 
 
 def _turning(one: Array, two: Array) -> Array:
     """Give the vector of the least turn that brings one unit vector to another."""
-    across = np.cross(one, two)
-    sine = np.linalg.norm(across, axis=1)
-    angle = np.arctan2(sine, np.einsum("wc,wc->w", one, two))
+    across = cross(one, two)
+    sine = norm(across)
+    angle = np.arctan2(sine, dot(one, two))
     return np.asarray(across * np.where(sine > 0.0, angle / np.where(sine > 0.0, sine, 1.0), 1.0)[:, None])
 
 
@@ -146,9 +156,9 @@ def work_between(before: UnitRods, at_before: Ends, after: UnitRods, at_after: E
     (W,) array
     """
     moved = after.reach - before.reach
-    work = np.einsum("wc,wc->w", at_before.force + at_after.force, moved)
+    work = dot(at_before.force + at_after.force, moved)
     turned = _turning(before.first, after.first)
-    work += np.einsum("wc,wc->w", at_before.first_moment + at_after.first_moment, turned)
+    work += dot(at_before.first_moment + at_after.first_moment, turned)
     turned = _turning(before.last, after.last)
-    work += np.einsum("wc,wc->w", at_before.last_moment + at_after.last_moment, turned)
+    work += dot(at_before.last_moment + at_after.last_moment, turned)
     return np.asarray(0.5 * work)

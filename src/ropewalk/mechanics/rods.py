@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from ropewalk.mechanics.elastica_newton import linearise
 from ropewalk.mechanics.elastica_stability import lowest_value, spin_axis
 from ropewalk.mechanics.lobatto import LobattoGrid, accumulation, interpolation, lobatto_grid
+from ropewalk.mechanics.vectors import cross, dot, norm, unit
 
 __all__ = ["Clamps", "Rods", "measure"]
 
@@ -122,7 +123,7 @@ class Rods:
     @property
     def chord(self) -> Array:
         """Distance between the ends [mm], of shape (...)."""
-        return np.asarray(np.linalg.norm(self.clamps.end - self.clamps.start, axis=-1))
+        return norm(self.clamps.end - self.clamps.start)
 
     @property
     def pull(self) -> Array:
@@ -130,8 +131,7 @@ class Rods:
 
         Positive where the clamps pull the rod taut, negative where they push it together.
         """
-        along = np.einsum("...c,...c->...", self.end_force, self.clamps.end - self.clamps.start)
-        return np.asarray(along / self.chord)
+        return np.asarray(dot(self.end_force, self.clamps.end - self.clamps.start) / self.chord)
 
     @property
     def lowest_eigenvalue(self) -> Array:
@@ -189,10 +189,10 @@ class Rods:
         directions = _directions(grid, self.tangents, places)
         force = self.end_force * self.length[..., None] ** 2
         reach = (self.clamps.end - self.clamps.start) / self.length[..., None]
-        level = self.energy * self.length + np.einsum("...c,...c->...", force, reach)
+        level = self.energy * self.length + dot(force, reach)
         balanced = _squared_curvature(directions, force, level)
         change = np.matmul(interpolation(grid, places) @ grid.derivative, self.tangents)
-        measured = np.einsum("...c,...c->...", change, change)
+        measured = dot(change, change)
         # Balance is far the more exact where the rod bends, the derivative where it hardly does.
         bent = balanced > 0.1 * np.max(measured, axis=-1, initial=0.0, keepdims=True)
         return np.asarray(np.sqrt(np.where(bent, balanced, measured)) / self.length[..., None])
@@ -204,9 +204,7 @@ class Rods:
 
 def _directions(grid: LobattoGrid, tangents: Array, places: Array) -> Array:
     """Interpolate unit tangents."""
-    between = np.matmul(interpolation(grid, places), tangents)
-    between /= np.sqrt(np.einsum("...c,...c->...", between, between))[..., None]
-    return np.asarray(between)
+    return unit(np.matmul(interpolation(grid, places), tangents))
 
 
 def _squared_curvature(directions: Array, force: Array, level: Array) -> Array:
@@ -252,9 +250,9 @@ def measure(grid: LobattoGrid, tangents: Array, force: Array, reach: Array, ener
     places = np.linspace(0.0, 1.0, 4 * grid.nodes.size + 1)
     directions = _directions(grid, tangents, places)
     hops = np.diff(directions, axis=1)
-    half = 0.5 * np.sqrt(np.einsum("bsc,bsc->bs", hops, hops))
+    half = 0.5 * norm(hops)
     turn = 2.0 * np.arcsin(np.minimum(half, 1.0)).sum(axis=1)
-    level = energy + np.einsum("bc,bc->b", force, reach)
+    level = energy + dot(force, reach)
     squared = _squared_curvature(directions, force, level)
     row = np.arange(squared.shape[0])
     peak = squared.argmax(axis=1)
@@ -273,6 +271,6 @@ def measure(grid: LobattoGrid, tangents: Array, force: Array, reach: Array, ener
         turn=turn,
         least_radius=np.where(straight, np.inf, 1.0 / sharp),
         least_radius_at=(peak + offset) / (places.size - 1),
-        end_moment=np.cross(tangents[:, -1], last),
-        start_moment=np.cross(tangents[:, 0], first),
+        end_moment=cross(tangents[:, -1], last),
+        start_moment=cross(tangents[:, 0], first),
     )
