@@ -348,6 +348,15 @@ class SweepSettings(Row):
     step: Angle
 
 
+class ClearanceSettings(Row):
+    """What no loop may rub, besides the tyres."""
+
+    crank_length: Size
+    crank_inside: Size
+    crown_radius: Size
+    crown_height: Size
+
+
 class ForceSettings(Row):
     """Forces to plan and check with."""
 
@@ -379,3 +388,4 @@ class Settings(Row):
     force: ForceSettings
     torque: TorqueSettings
     rolls: RollSettings
+    clearance: ClearanceSettings

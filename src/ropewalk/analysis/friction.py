@@ -1,0 +1,133 @@
+"""Friction of a line: turn, efficiency in three conditions, release reserve.
+
+The capstan rule: each contact takes its share by turn and friction coefficient alone; neither its radius nor its
+length costs anything.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ropewalk.analysis.loops import Array, LoopWindow
+from ropewalk.bike.parts import Catalogue
+from ropewalk.mechanics.capstan import Contact, efficiency, release_reserve
+from ropewalk.routing.course import Course
+from ropewalk.routing.lines import Route, Span
+from ropewalk.routing.spans import PlacedLine
+
+CONDITIONS = ("new", "worn", "corroded")
+#: friction pairs of what has none of its own in the catalogue
+_HEAD, _BARE, _RIGID = "bare guide", "bare guide", "noodle"
+
+
+@dataclass(frozen=True, slots=True)
+class Turning:
+    """One thing along a line that the wire turns through.
+
+    Attributes
+    ----------
+    label : str
+        What it is.
+    pair : str
+        Friction pair of the catalogue.
+    turn : (P,) array
+        Turn in each pose, or (1,) when it is the same in all [rad].
+    """
+
+    label: str
+    pair: str
+    turn: Array
+
+
+@dataclass(frozen=True, slots=True)
+class LineFriction:
+    """What friction does to one line.
+
+    Attributes
+    ----------
+    turn : float
+        Turn straight ahead, from lever to anchor [rad].
+    efficiency : mapping of str to float
+        Tension at the moving end over tension at the lever, pulling, straight ahead, by condition.
+    release_reserve : float
+        The one friction coefficient at which it stops releasing, at the worst pose of the riding range.
+    turnings : tuple of Turning
+        Where the turn is, from the lever on.
+    """
+
+    turn: float
+    efficiency: Mapping[str, float]
+    release_reserve: float
+    turnings: tuple[Turning, ...]
+
+
+def line_friction(
+    line: PlacedLine, loops: Mapping[int, LoopWindow], catalogue: Catalogue, hand_force: float
+) -> LineFriction | None:
+    """Return what friction does to a line, or None for a hose.
+
+    Parameters
+    ----------
+    line : PlacedLine
+    loops : mapping of int to LoopWindow
+        Windows of its loops by span.
+    catalogue : Catalogue
+    hand_force : float
+        Force at the lever [N]; without constant drags it does not matter to the efficiency.
+    """
+    route = line.route
+    if route.inner is None:
+        return None
+    turnings = tuple(_turnings(line, loops))
+    home = [float(turning.turn[_home(turning)]) for turning in turnings]
+    pull = hand_force * float(route.exit.advantage or 1.0)
+    gains = {}
+    for condition in CONDITIONS:
+        contacts = [
+            Contact(turn, float(catalogue.friction(turning.pair, condition)))
+            for turn, turning in zip(home, turnings, strict=True)
+        ]
+        gains[condition] = float(efficiency(pull, contacts))
+    return LineFriction(sum(home), gains, _reserve(route, turnings, loops), turnings)
+
+
+def _home(turning: Turning) -> int:
+    return len(turning.turn) // 2
+
+
+def _reserve(route: Route, turnings: Sequence[Turning], loops: Mapping[int, LoopWindow]) -> float:
+    spring, needed = route.mover.spring_least, route.exit.needed_force
+    if spring is None or needed is None:
+        return math.inf
+    ridden = next((loop.case.ridden(loop.case.steer) for loop in loops.values() if loop.case.moves), np.ones(1, bool))
+    total = np.zeros(len(ridden))
+    for turning in turnings:
+        total = total + turning.turn
+    worst = total[ridden].max()
+    return float(release_reserve(float(spring), [Contact(float(worst))], float(needed)))
+
+
+def _turnings(line: PlacedLine, loops: Mapping[int, LoopWindow]) -> list[Turning]:
+    route, stations = line.route, line.route.line.station
+    found = [Turning(f"in the {stations[0].name}", _HEAD, np.array([float(route.exit.head_turn or 0.0)]))]
+    for place, (span, shape) in enumerate(zip(route.spans, line.spans, strict=True)):
+        turn = np.array([shape.turn]) if isinstance(shape, Course) else loops[place].sweep.turn
+        label = f"{span.kind}, {stations[span.start].name} to {stations[span.end].name}"
+        found.append(Turning(label, _pair(route, span), np.where(np.isfinite(turn), turn, 0.0)))
+    if route.mover.anchor_turn is not None:
+        pair = route.mover.anchor_contact or _BARE
+        found.append(Turning(f"at the {stations[-1].name}", pair, np.array([float(route.mover.anchor_turn)])))
+    return found
+
+
+def _pair(route: Route, span: Span) -> str:
+    housing = route.housing_of(span)
+    if housing is not None:
+        return str(housing.contact)
+    if span.kind == "inside" and route.liner is not None:
+        return str(route.liner.contact)
+    return _RIGID if span.kind == "rigid" else _BARE

@@ -1,0 +1,166 @@
+"""How every figure of the frame file moves every loop and every other span: what first cuts are worked out from."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ropewalk.analysis.cases import clamps_of
+from ropewalk.analysis.loops import Array
+from ropewalk.analysis.tolerance import Sensitivity, Spread, spread
+from ropewalk.bike.deviations import KnownFigure, deviated, figures
+from ropewalk.bike.framefile import Frame
+from ropewalk.bike.model import Bike, build
+from ropewalk.bike.parts import Catalogue
+from ropewalk.mechanics.elastica import Clamps
+from ropewalk.routing.course import Course, Loop
+from ropewalk.routing.lines import Piece
+from ropewalk.routing.spans import PlacedLine, place_line
+
+#: step of the differences by a figure, as a share of its spread
+_STEP = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """What one figure does to one line, per unit of the figure.
+
+    Attributes
+    ----------
+    clamps : dict of (12,) or (K, 12) array
+        By span, the change of a loop's clamps in the poses that can govern it.
+    lengths : dict of float
+        By span, the change of the length of everything that is no loop [mm].
+    """
+
+    clamps: dict[int, Array]
+    lengths: dict[int, float]
+
+
+def measured_figures(frame: Frame) -> list[KnownFigure]:
+    """Return the figures of a completed frame that are not taken as exact."""
+    return [figure for figure in figures(frame) if figure.within > 0]
+
+
+def figure_effects(
+    bike: Bike, lines: Sequence[PlacedLine], steers: Mapping[tuple[int, int], Array]
+) -> tuple[list[KnownFigure], list[dict[int, Moved]]]:
+    """Return the figures that are not exact, and what each does to the lines it touches.
+
+    Parameters
+    ----------
+    bike : Bike
+        Built from a completed frame.
+    lines : sequence of PlacedLine
+        Its lines.
+    steers : mapping of (line, span) to (K,) array
+        Steering angles at which each loop's clamps are wanted [rad].
+
+    Returns
+    -------
+    figures : list of KnownFigure
+    effects : list of dict
+        For each figure, by line.
+    """
+    known = measured_figures(bike.frame)
+    base = {place: _state(bike, line, place, steers) for place, line in enumerate(lines)}
+    effects = []
+    for figure in known:
+        step = _STEP * figure.within
+        frame = deviated(bike.frame, {figure.path: step})
+        own = figure.path[1] if figure.path[0] == "line" else None
+        touched = range(len(lines)) if own is None else (int(own),)
+        moved = build(frame) if own is None else dataclasses.replace(bike, frame=frame)
+        effect: dict[int, Moved] = {}
+        for place in touched:
+            clamps, lengths = _state(moved, place_line(moved, lines[place].route), place, steers)
+            effect[place] = Moved(
+                {span: (clamps[span] - base[place][0][span]) / step for span in clamps},
+                {span: (lengths[span] - base[place][1][span]) / step for span in lengths},
+            )
+        effects.append(effect)
+    return known, effects
+
+
+def _state(
+    bike: Bike, line: PlacedLine, place: int, steers: Mapping[tuple[int, int], Array]
+) -> tuple[dict[int, Array], dict[int, float]]:
+    clamps: dict[int, Array] = {}
+    lengths: dict[int, float] = {}
+    for span, shape in enumerate(line.spans):
+        if isinstance(shape, Course):
+            lengths[span] = shape.length
+        elif (place, span) in steers:
+            clamps[span] = _flat(clamps_of(bike, shape)(steers[place, span]))
+    return clamps, lengths
+
+
+def _flat(clamps: Clamps) -> Array:
+    return np.concatenate([clamps.start, clamps.start_direction, clamps.end, clamps.end_direction], axis=-1)
+
+
+def piece_spread(
+    place: int,
+    line: PlacedLine,
+    piece: Piece,
+    bike: Bike,
+    sensitivities: Mapping[int, Sensitivity],
+    known: Sequence[KnownFigure],
+    effects: Sequence[Mapping[int, Moved]],
+    catalogue: Catalogue,
+) -> Spread:
+    """Return how surely the shortest safe length of a piece is known.
+
+    Parameters
+    ----------
+    place : int
+        The line's place in the frame file.
+    line, piece : PlacedLine, Piece
+        The line and its piece.
+    bike : Bike
+    sensitivities : mapping of int to Sensitivity
+        Of the piece's loops by span.
+    known, effects : sequences
+        From `figure_effects`.
+    catalogue : Catalogue
+        For the spread of ferrules and the risk.
+    """
+    touching = [(figure, effect[place]) for figure, effect in zip(known, effects, strict=True) if place in effect]
+    loops = [span for span in piece.spans if span in sensitivities]
+    fixed = [sum(moved.lengths.get(span, 0.0) for span in piece.spans) for _, moved in touching]
+    changes = [
+        np.stack([np.sum(sensitivities[span].gradient * moved.clamps[span], axis=1) for _, moved in touching], axis=1)
+        if touching
+        else np.zeros((len(sensitivities[span].steer), 0))
+        for span in loops
+    ]
+    sigmas = [figure.sigma for figure, _ in touching]
+    for end, insertion in (("start", True), ("start", False), ("end", True), ("end", False)):
+        tolerance = catalogue.tolerances.ferrule
+        sigmas.append((tolerance.insertion if insertion else tolerance.floor).sigma)
+        at_span = piece.spans[0] if end == "start" else piece.spans[-1]
+        shape = line.spans[at_span]
+        fixed.append((1.0 if insertion else 0.0) - (1.0 if isinstance(shape, Course) else 0.0))
+        for order, span in enumerate(loops):
+            column = np.zeros(len(sensitivities[span].steer))
+            if span == at_span and isinstance(shape, Loop):
+                column = _along_mouth(bike, shape, sensitivities[span], end)
+            changes[order] = np.column_stack([changes[order], column])
+    return spread(
+        [sensitivities[span].length for span in loops],
+        changes,
+        np.array(sigmas),
+        np.array(fixed),
+        float(catalogue.settings.cut.short_risk),
+    )
+
+
+def _along_mouth(bike: Bike, loop: Loop, sensitivity: Sensitivity, end: str) -> Array:
+    """Return the change of a loop's demand per mm that a mouth moves out of its seat."""
+    clamps = clamps_of(bike, loop)(sensitivity.steer)
+    if end == "start":
+        return np.asarray(np.sum(sensitivity.gradient[:, :3] * clamps.start_direction, axis=1))
+    return np.asarray(-np.sum(sensitivity.gradient[:, 6:9] * clamps.end_direction, axis=1))

@@ -1,0 +1,135 @@
+"""A frame file filled in from the catalogue: stations with place and direction, figures with their spread."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from ropewalk.bike.deviations import with_default_spread
+from ropewalk.bike.figures import Figure
+from ropewalk.bike.framefile import Frame, Lever, Line, Station
+from ropewalk.bike.parts import Catalogue
+from ropewalk.bike.sourced import Triple
+from ropewalk.bike.wording import one_line
+from ropewalk.errors import FrameFileError, PartError
+from ropewalk.units import degrees
+
+#: which bars a lever of the catalogue's `sits_on` fits
+_FITS = {"drop bar": ("drop",), "bar end": ("drop",), "flat bar": ("flat", "riser", "swept")}
+
+
+def complete(frame: Frame, catalogue: Catalogue) -> Frame:
+    """Fill in what the file leaves to the catalogue.
+
+    Levers and moving parts give their stations an offset and a direction, ferrules and housings the height of
+    stops and clips over their tube, and every figure without a half-width gets the default of its kind.
+
+    Parameters
+    ----------
+    frame : Frame
+        As read.
+    catalogue : Catalogue
+        The parts catalogue.
+
+    Raises
+    ------
+    FrameFileError
+        When a lever that a line names does not exist or does not fit the bar.
+    PartError
+        When a part is not in the catalogue.
+    """
+    levers = {lever.name: lever for lever in frame.lever}
+    for lever in frame.lever:
+        _check_fit(frame, lever, catalogue)
+    lines = []
+    for line in frame.line:
+        if line.lever not in levers:
+            known = ", ".join(levers)
+            raise FrameFileError(f'line "{line.name}": lever is "{line.lever}": write one of {known}')
+        if line.inner is None and line.work != "hose":
+            raise FrameFileError(f'line "{line.name}": inner is missing: only a hose has none')
+        lines.append(_complete_line(line, levers[line.lever], catalogue))
+    return with_default_spread(frame.model_copy(update={"line": tuple(lines)}), half_widths(catalogue))
+
+
+def half_widths(catalogue: Catalogue) -> Mapping[str, float]:
+    """Return the default half-widths by section and key, in the units of the frame file (mm, °, hours)."""
+    found: dict[str, float] = {}
+    for section, group in (
+        ("chart", catalogue.tolerances.chart),
+        ("cockpit", catalogue.tolerances.cockpit),
+        ("station", catalogue.tolerances.station),
+    ):
+        for key, value in group:
+            found[f"{section}.{key}"] = degrees(value) if value.unit == "rad" else float(value)
+    found["station.clock"] /= 30.0
+    found["station.direction"] = float(catalogue.tolerances.station.lean)
+    return found
+
+
+def _check_fit(frame: Frame, lever: Lever, catalogue: Catalogue) -> None:
+    try:
+        row = catalogue.lever(lever.part)
+    except PartError as error:
+        raise PartError(f'lever "{lever.name}": {error}') from None
+    shapes = _FITS.get(row.sits_on)
+    if shapes is None:
+        raise FrameFileError(
+            f'lever "{lever.name}": part is "{lever.part}", which does not sit on a bar: choose one that does'
+        )
+    if frame.cockpit.bar.shape not in shapes:
+        raise FrameFileError(
+            f'lever "{lever.name}": part is "{lever.part}", made for a {row.sits_on}: '
+            f"it does not fit the {frame.cockpit.bar.shape} bar"
+        )
+
+
+def _complete_line(line: Line, lever: Lever, catalogue: Catalogue) -> Line:
+    try:
+        stations = tuple(_complete_stations(line, lever, catalogue))
+    except PartError as error:
+        raise PartError(f'line "{line.name}": {error}') from None
+    return line.model_copy(update={"station": stations})
+
+
+def _complete_stations(line: Line, lever: Lever, catalogue: Catalogue) -> Iterable[Station]:
+    for station in line.station:
+        update: dict[str, Any] = {}
+        if station.type == "lever":
+            try:
+                exit_ = catalogue.lever(lever.part).exit(line.work)
+            except PartError as error:
+                raise PartError(f"{error}; lever {one_line(lever.name)} cannot work this line") from None
+            update |= {"offset": _place(exit_.seat), "towards": _direction(exit_.leaves)}
+        elif station.part is not None:
+            mover = catalogue.mover(station.part)
+            update |= {
+                "on": station.on or mover.mount,
+                "offset": station.offset or _place(mover.seat),
+                "towards": station.towards or _direction(mover.leaves),
+            }
+        if station.height is None:
+            update["height"] = _height(line, station, catalogue)
+        update |= {name: Figure(0.0) for name in ("lean_deg", "skew_deg") if getattr(station, name) is None}
+        if station.on == "bar" and station.facing is None:
+            update["facing"] = "stem"
+        yield station.model_copy(update=update)
+
+
+def _height(line: Line, station: Station, catalogue: Catalogue) -> Figure:
+    """Return how far the line's centre stands off its tube: resting on it, but for ports."""
+    housing = catalogue.housing(station.housing or line.housing)
+    if station.type == "port":
+        return Figure(0.0)
+    if station.type == "stop":
+        return Figure(catalogue.ferrule_for(housing).outside / 2)
+    return Figure(housing.outside / 2)
+
+
+def _place(place: Triple) -> tuple[Figure, ...]:
+    return tuple(Figure(value, place.spread) for value in place)
+
+
+def _direction(direction: Triple) -> tuple[Figure, ...]:
+    return tuple(Figure(value, math.sin(direction.spread)) for value in direction)

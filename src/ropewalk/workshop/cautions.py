@@ -1,0 +1,11 @@
+"""The cautions that go with every list, sheet, drawing and page."""
+
+CAUTIONS = (
+    "This is an estimate to plan a cut. It does not prove that a brake works.",
+    "The makers' instructions for frame, brakes, shifters and housing override it.",
+    "Cut long, try on the bike, then trim. Finish with the inner: trim and cap it last.",
+    "Before release a competent mechanic turns the bars lock to lock, pulls each brake hard standing still, "
+    "and rides slowly to test.",
+    "Which lever works which brake is a matter of local law and of the rider's habit: check both.",
+    "Drilling or filing a frame can destroy it and ends its warranty: ask its maker first.",
+)

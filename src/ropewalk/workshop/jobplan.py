@@ -1,0 +1,186 @@
+"""The job plan: everything that any face of Ropewalk shows of one bike, complete and frozen."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from ropewalk.analysis.findings import Finding
+from ropewalk.analysis.friction import Turning
+from ropewalk.analysis.loops import LoopWindow
+from ropewalk.analysis.pieces import Term
+from ropewalk.bike.model import Bike
+from ropewalk.routing.spans import PlacedLine
+
+
+@dataclass(frozen=True, slots=True)
+class PiecePlan:
+    """One piece of housing or hose to cut.
+
+    Attributes
+    ----------
+    tag : str
+        Letter of the line and number of the piece.
+    start, end : str
+        Stations it runs between.
+    housing : str
+        What it is cut from.
+    window : tuple of float or None
+        Shortest safe and longest tidy length [mm]; None under a stop.
+    target : float
+        Length it should have when the job is done [mm].
+    first_cut : float or None
+        Length to cut before anything was tried [mm]; None under a stop.
+    sigma : float
+        Standard deviation of the shortest safe length [mm].
+    quantile : float or None
+        Length that proves too short with the stated risk only, before rounding [mm].
+    least_radius : float or None
+        Least radius at the target length over the sweep [mm]; None when it is straight.
+    least_radius_pose : mapping of str to float
+        Where it is found: steering angle in degrees under ``steer_deg``.
+    turn : float
+        Turn straight ahead [rad].
+    why_shortest, why_longest : str
+        What sets the ends of the window.
+    ends : tuple of str
+        What goes on its two ends.
+    terms : tuple of Term
+        What the target is made of; they add up to it.
+    """
+
+    tag: str
+    start: str
+    end: str
+    housing: str
+    window: tuple[float, float] | None
+    target: float
+    first_cut: float | None
+    sigma: float
+    quantile: float | None
+    least_radius: float | None
+    least_radius_pose: Mapping[str, float]
+    turn: float
+    why_shortest: str
+    why_longest: str
+    ends: tuple[str, str]
+    terms: tuple[Term, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class InnerPlan:
+    """The inner of one line.
+
+    Attributes
+    ----------
+    kind : str
+        What it is.
+    path : float
+        Length from what holds it in the lever to its anchor, with housing at its target [mm].
+    need : float
+        Length to have on the bench: path with housing at its first cut, tail and working length [mm].
+    stock : float or None
+        Shortest length it is sold in that will do [mm]; None when none is long enough.
+    tail : float
+        What is left past the anchor when trimmed [mm].
+    terms : tuple of Term
+        What the need is made of; they add up to it.
+    """
+
+    kind: str
+    path: float
+    need: float
+    stock: float | None
+    tail: float
+    terms: tuple[Term, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LinerPlan:
+    """A liner that carries a bare inner inside the frame: kind, the stations it runs between, length to cut [mm]."""
+
+    kind: str
+    start: str
+    end: str
+    cut: float
+
+
+@dataclass(frozen=True, slots=True)
+class LinePlan:
+    """One line.
+
+    Attributes
+    ----------
+    name, work : str
+    hand : str or None
+        Rider's side of its lever.
+    lever : str
+        The lever's name.
+    pieces : tuple of PiecePlan
+    inner : InnerPlan or None
+        None for a hose.
+    liners : tuple of LinerPlan
+    turn : float
+        Turn straight ahead from lever to anchor [rad].
+    efficiency : mapping of str to float, or None
+        By condition; None for a hose.
+    release_reserve : float or None
+        Friction coefficient at which it stops releasing; None for a hose or where nothing stops it.
+    turnings : tuple of Turning
+        Where its turn is.
+    """
+
+    name: str
+    work: str
+    hand: str | None
+    lever: str
+    pieces: tuple[PiecePlan, ...]
+    inner: InnerPlan | None
+    liners: tuple[LinerPlan, ...]
+    turn: float
+    efficiency: Mapping[str, float] | None
+    release_reserve: float | None
+    turnings: tuple[Turning, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Something to pick from the shelf, and how many."""
+
+    item: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class JobPlan:
+    """The whole job on one bike.
+
+    Attributes
+    ----------
+    bike : str
+        The bike's name.
+    lines : tuple of LinePlan
+    parts : tuple of Part
+    findings : tuple of Finding
+        The gravest first.
+    cautions : tuple of str
+    model : Bike
+        The built bike, for drawing.
+    routing : tuple of PlacedLine
+        Its lines in place, in the order of `lines`.
+    loops : mapping of (line, span) to LoopWindow
+        What was found of every loop, by places in `routing`.
+    """
+
+    bike: str
+    lines: tuple[LinePlan, ...]
+    parts: tuple[Part, ...]
+    findings: tuple[Finding, ...]
+    cautions: tuple[str, ...]
+    model: Bike
+    routing: tuple[PlacedLine, ...]
+    loops: Mapping[tuple[int, int], LoopWindow]
+
+    def piece(self, tag: str) -> PiecePlan | None:
+        """Return the piece of that tag, whatever its case, or None."""
+        return next((piece for line in self.lines for piece in line.pieces if piece.tag == tag.strip().upper()), None)

@@ -1,0 +1,225 @@
+"""One bike in, one plan out."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
+
+from ropewalk.analysis.cases import loop_cases
+from ropewalk.analysis.findings import Finding, ordered
+from ropewalk.analysis.friction import line_friction
+from ropewalk.analysis.loops import LoopWindow
+from ropewalk.analysis.pieces import PieceStudy, study_piece
+from ropewalk.analysis.tolerance import Sensitivity, Spread, rounded_up, sensitivities
+from ropewalk.analysis.uncertainty import figure_effects, piece_spread
+from ropewalk.analysis.window import windows
+from ropewalk.bike.closure import check_chart
+from ropewalk.bike.complete import complete
+from ropewalk.bike.framefile import Frame
+from ropewalk.bike.mechanism import poses
+from ropewalk.bike.model import Bike, build
+from ropewalk.bike.parts import Catalogue, catalogue
+from ropewalk.routing.lines import routes
+from ropewalk.routing.spans import PlacedLine, place_line
+from ropewalk.units import degrees
+from ropewalk.workshop.cautions import CAUTIONS
+from ropewalk.workshop.choices import Choices, Settled, settle
+from ropewalk.workshop.inner import plan_inner, plan_liners
+from ropewalk.workshop.jobplan import InnerPlan, JobPlan, LinePlan, LinerPlan, Part, PiecePlan
+from ropewalk.workshop.judging import judge_bike, judge_line, judge_piece, loops_of, wrong_work
+
+Progress = Callable[[str, float], None]
+
+
+def plan(frame: Frame, choices: Choices | None = None, progress: Progress | None = None) -> JobPlan:
+    """Plan the whole job on one bike.
+
+    Parameters
+    ----------
+    frame : Frame
+        The frame file, as read.
+    choices : Choices, optional
+        What the shop settles otherwise than the catalogue.
+    progress : callable, optional
+        Told what is being done and which share of the work is behind (0 to 1).
+
+    Returns
+    -------
+    JobPlan
+
+    Raises
+    ------
+    FrameFileError
+        When the chart contradicts itself, or a line cannot run as written.
+    PartError
+        When a part is not in the catalogue.
+    """
+    tell = progress or (lambda what, share: None)
+    parts = catalogue()
+    settled = settle(choices or Choices(), parts)
+    check_chart(frame)
+    bike, lines = place_lines(frame, parts)
+    tell("bending the loops", 0.05)
+    loops = study_loops(bike, lines, parts, settled)
+    tell("weighing what is not known exactly", 0.65)
+    spreads = study_spreads(bike, lines, loops, parts)
+    tell("adding up", 0.95)
+    planned = [_plan_line(place, line, loops, spreads, parts, settled) for place, line in enumerate(lines)]
+    findings = [*judge_bike(frame.name, poses(bike.frame)), *(finding for _, found in planned for finding in found)]
+    line_plans = tuple(line for line, _ in planned)
+    return JobPlan(
+        bike=frame.name,
+        lines=line_plans,
+        parts=tuple(_count_parts(line_plans, lines)),
+        findings=ordered(findings),
+        cautions=CAUTIONS,
+        model=bike,
+        routing=tuple(lines),
+        loops=loops,
+    )
+
+
+def place_lines(frame: Frame, parts: Catalogue) -> tuple[Bike, list[PlacedLine]]:
+    """Return the built bike of a frame and its lines in place."""
+    completed = complete(frame, parts)
+    bike = build(completed)
+    return bike, [place_line(bike, route) for route in routes(completed, parts)]
+
+
+def study_loops(
+    bike: Bike, lines: Sequence[PlacedLine], parts: Catalogue, settled: Settled
+) -> dict[tuple[int, int], LoopWindow]:
+    """Return what was found of every loop, by line and span."""
+    cases = {
+        (place, span): case
+        for place, line in enumerate(lines)
+        for span, case in loop_cases(
+            bike,
+            line,
+            parts,
+            trim_moving=settled.trim_moving,
+            trim_still=settled.trim_still,
+            turn_allowance=settled.turn_allowance,
+        ).items()
+    }
+    return dict(zip(cases, windows(list(cases.values())), strict=True))
+
+
+def study_spreads(
+    bike: Bike, lines: Sequence[PlacedLine], loops: Mapping[tuple[int, int], LoopWindow], parts: Catalogue
+) -> dict[str, Spread]:
+    """Return how surely the shortest safe length of every piece is known, by tag."""
+    found = dict(zip(loops, sensitivities(list(loops.values())), strict=True))
+    sensible: dict[tuple[int, int], Sensitivity] = {key: value for key, value in found.items() if value is not None}
+    known, effects = figure_effects(bike, lines, {key: value.steer for key, value in sensible.items()})
+    return {
+        piece.tag: piece_spread(
+            place,
+            line,
+            piece,
+            bike,
+            {span: value for (at, span), value in sensible.items() if at == place},
+            known,
+            effects,
+            parts,
+        )
+        for place, line in enumerate(lines)
+        for piece in line.route.pieces
+    }
+
+
+def _plan_line(
+    place: int,
+    line: PlacedLine,
+    loops: Mapping[tuple[int, int], LoopWindow],
+    spreads: Mapping[str, Spread],
+    parts: Catalogue,
+    settled: Settled,
+) -> tuple[LinePlan, list[Finding]]:
+    route = line.route
+    studies = [study_piece(line, piece, loops_of(place, piece.spans, loops)) for piece in route.pieces]
+    pieces = [_plan_piece(line, study, spreads[study.piece.tag], parts) for study in studies]
+    inner = plan_inner(line, studies, [piece.first_cut for piece in pieces], settled)
+    own = {span: loop for (at, span), loop in loops.items() if at == place}
+    friction = line_friction(line, own, parts, settled.hand_force)
+    turn = friction.turn if friction is not None else sum(study.turn for study in studies)
+    reserve = friction.release_reserve if friction is not None else None
+    findings = [
+        finding
+        for study, piece in zip(studies, pieces, strict=True)
+        for finding in judge_piece(line, study, piece.first_cut)
+    ]
+    findings += judge_line(line, inner, reserve, parts)
+    planned = LinePlan(
+        name=route.line.name,
+        work=route.line.work,
+        hand=route.side,
+        lever=route.line.lever,
+        pieces=tuple(pieces),
+        inner=inner,
+        liners=plan_liners(line, parts),
+        turn=turn,
+        efficiency=friction.efficiency if friction is not None else None,
+        release_reserve=reserve,
+        turnings=friction.turnings if friction is not None else (),
+    )
+    return planned, findings
+
+
+def _plan_piece(line: PlacedLine, study: PieceStudy, spread: Spread, parts: Catalogue) -> PiecePlan:
+    piece = study.piece
+    stations = line.route.line.station
+    stopped = study.window is None or wrong_work(line, study) is not None
+    quantile = None if stopped else study.fixed + spread.quantile
+    step = float(parts.settings.cut.round_up)
+    straight = study.least_radius == float("inf")
+    return PiecePlan(
+        tag=piece.tag,
+        start=stations[piece.start].name,
+        end=stations[piece.end].name,
+        housing=piece.housing.name,
+        window=None if stopped else study.window,
+        target=study.target,
+        first_cut=None if quantile is None else rounded_up(max(study.target, quantile), step),
+        sigma=spread.sigma,
+        quantile=quantile,
+        least_radius=None if straight else study.least_radius,
+        least_radius_pose={"steer_deg": degrees(study.least_radius_steer)},
+        turn=study.turn,
+        why_shortest=study.why_shortest,
+        why_longest=study.why_longest,
+        ends=(piece.start_ferrule.name, piece.end_ferrule.name),
+        terms=study.terms,
+    )
+
+
+def _count_parts(plans: Sequence[LinePlan], lines: Sequence[PlacedLine]) -> Iterator[Part]:
+    """Count what to pick from the shelf."""
+    metres: Counter[str] = Counter()
+    ends: Counter[str] = Counter()
+    inners: Counter[str] = Counter()
+    for line in plans:
+        for piece in line.pieces:
+            metres[piece.housing] += round(piece.first_cut or piece.target)
+            ends.update(piece.ends)
+        for liner in line.liners:
+            metres[liner.kind] += round(liner.cut)
+        if line.inner is not None:
+            inners[_inner_item(line.inner)] += 1
+    for name, length in metres.items():
+        yield Part(f"{name}, metres begun", -(-length // 1000))
+    for name, count in ends.items():
+        yield Part(name, count)
+    for name, count in inners.items():
+        yield Part(name, count)
+    if inners:
+        yield Part("end cap for inner", sum(inners.values()))
+
+
+def _inner_item(inner: InnerPlan) -> str:
+    if inner.stock is None:
+        return f"inner {inner.kind}, over {inner.need:.0f} mm"
+    return f"inner {inner.kind} × {inner.stock:.0f} mm"
+
+
+__all__ = ["Choices", "JobPlan", "LinerPlan", "plan"]

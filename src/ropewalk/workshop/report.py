@@ -1,0 +1,147 @@
+"""A job plan as plain data: the JSON object, stable between releases, and rows for a spreadsheet."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from typing import Any
+
+from ropewalk.units import degrees
+from ropewalk.workshop.jobplan import InnerPlan, JobPlan, LinePlan, PiecePlan
+
+#: columns of the spreadsheet
+COLUMNS = (
+    "line", "work", "hand", "item", "tag", "from", "to", "material", "first_cut_mm", "target_mm", "shortest_mm",
+    "longest_mm", "sigma_mm", "least_radius_mm", "turn_deg", "start_end", "far_end",
+)  # fmt: skip
+
+
+def as_json_object(job: JobPlan) -> dict[str, Any]:
+    """Return a job plan as an object of plain values, ready for JSON; lengths in mm, angles in degrees."""
+    return {
+        "format": 1,
+        "bike": job.bike,
+        "lines": [_line(line) for line in job.lines],
+        "parts": [{"item": part.item, "count": part.count} for part in job.parts],
+        "findings": [
+            {
+                "grade": finding.grade,
+                "where": finding.where,
+                "text": f"{finding.text}; {finding.advice}",
+                "value": finding.value,
+                "limit": finding.limit,
+                "unit": finding.unit,
+            }
+            for finding in job.findings
+        ],
+        "cautions": list(job.cautions),
+    }
+
+
+def _line(line: LinePlan) -> dict[str, Any]:
+    return {
+        "name": line.name,
+        "hand": line.hand,
+        "work": line.work,
+        "pieces": [_piece(piece) for piece in line.pieces],
+        "inner": None if line.inner is None else _inner(line.inner),
+        "liners": [{"from": liner.start, "to": liner.end, "cut_mm": _tenth(liner.cut)} for liner in line.liners],
+        "turn_deg": _tenth(degrees(line.turn)),
+        "efficiency": None
+        if line.efficiency is None
+        else {condition: round(value, 4) for condition, value in line.efficiency.items()},
+        "release_reserve_mu": None
+        if line.release_reserve is None or not math.isfinite(line.release_reserve)
+        else round(line.release_reserve, 4),
+    }
+
+
+def _piece(piece: PiecePlan) -> dict[str, Any]:
+    return {
+        "tag": piece.tag,
+        "from": piece.start,
+        "to": piece.end,
+        "housing": piece.housing,
+        "window_mm": None if piece.window is None else [_tenth(piece.window[0]), _tenth(piece.window[1])],
+        "target_mm": _tenth(piece.target),
+        "first_cut_mm": None if piece.first_cut is None else _tenth(piece.first_cut),
+        "sigma_mm": round(piece.sigma, 2),
+        "least_radius_mm": None if piece.least_radius is None else _tenth(piece.least_radius),
+        "least_radius_at": {name: _tenth(value) for name, value in piece.least_radius_pose.items()},
+        "turn_deg": _tenth(degrees(piece.turn)),
+        "why_shortest": piece.why_shortest,
+        "why_longest": piece.why_longest,
+        "ends": list(piece.ends),
+    }
+
+
+def _inner(inner: InnerPlan) -> dict[str, Any]:
+    return {
+        "path_mm": _tenth(inner.path),
+        "need_mm": _tenth(inner.need),
+        "stock_mm": None if inner.stock is None else _tenth(inner.stock),
+        "tail_mm": _tenth(inner.tail),
+    }
+
+
+def _tenth(value: float) -> float:
+    return round(float(value), 1) + 0.0
+
+
+def as_csv(job: JobPlan) -> str:
+    """Return a job plan as rows for a spreadsheet: one row a piece, inner, liner and part; dot decimals, LF line ends.
+
+    A cell that a spreadsheet would take for a formula gets an apostrophe before it.
+    """
+    out = io.StringIO()
+    writer = csv.DictWriter(out, COLUMNS, lineterminator="\n", restval="")
+    writer.writeheader()
+    for line in job.lines:
+        head = {"line": line.name, "work": line.work, "hand": line.hand or ""}
+        for piece in line.pieces:
+            writer.writerow(_guarded(head | _piece_row(piece)))
+        if line.inner is not None:
+            inner = _inner(line.inner)
+            writer.writerow(
+                _guarded(
+                    head
+                    | {
+                        "item": "inner",
+                        "material": line.inner.kind,
+                        "first_cut_mm": "" if inner["stock_mm"] is None else inner["stock_mm"],
+                        "target_mm": inner["path_mm"],
+                        "shortest_mm": inner["need_mm"],
+                    }
+                )
+            )
+        for liner in line.liners:
+            row = {"item": "liner", "from": liner.start, "to": liner.end, "material": liner.kind}
+            writer.writerow(_guarded(head | row | {"first_cut_mm": _tenth(liner.cut)}))
+    return out.getvalue()
+
+
+def _piece_row(piece: PiecePlan) -> dict[str, Any]:
+    row = _piece(piece)
+    window = row["window_mm"] or ("", "")
+    return {
+        "item": "housing",
+        "tag": row["tag"],
+        "from": row["from"],
+        "to": row["to"],
+        "material": row["housing"],
+        "first_cut_mm": "" if row["first_cut_mm"] is None else row["first_cut_mm"],
+        "target_mm": row["target_mm"],
+        "shortest_mm": window[0],
+        "longest_mm": window[1],
+        "sigma_mm": row["sigma_mm"],
+        "least_radius_mm": "" if row["least_radius_mm"] is None else row["least_radius_mm"],
+        "turn_deg": row["turn_deg"],
+        "start_end": row["ends"][0],
+        "far_end": row["ends"][1],
+    }
+
+
+def _guarded(row: dict[str, Any]) -> dict[str, Any]:
+    return {key: f"'{value}" if isinstance(value, str) and value[:1] in "=+-@\t\r" and value else value
+            for key, value in row.items()}  # fmt: skip
