@@ -1,6 +1,7 @@
 """Where the command line writes: consoles that suit a terminal, a pipe or a file."""
 
 import codecs
+import io
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -34,20 +35,24 @@ def encode_anything(stream: TextIO) -> None:
         reconfigure(errors="ropewalk-plain")
 
 
-def output() -> Console:
-    """Return the console on standard output; without a terminal its rows are never broken."""
-    console = Console(file=sys.stdout, highlight=False, markup=False, emoji=False)
-    if not console.is_terminal:
-        console.width = UNBROKEN
-    return console
-
-
 def rendered(show: Callable[[Console], None]) -> str:
-    """Return what a function prints, as text for standard output, without blanks at the ends of lines."""
-    console = output()
-    with console.capture() as capture:
-        show(console)
-    return "".join(f"{line.rstrip()}\n" for line in capture.get().splitlines())
+    """Return what a function prints, as text for standard output, without blanks at the ends of lines.
+
+    Without a terminal rows are never broken.
+    """
+    real = Console(file=sys.stdout)
+    text = io.StringIO()
+    console = Console(
+        file=text,
+        width=real.width if real.is_terminal else UNBROKEN,
+        force_terminal=real.is_terminal,
+        no_color=real.no_color,
+        highlight=False,
+        markup=False,
+        emoji=False,
+    )
+    show(console)
+    return "".join(f"{line.rstrip()}\n" for line in text.getvalue().splitlines())
 
 
 def emit(text: str) -> None:

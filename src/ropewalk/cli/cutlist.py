@@ -144,7 +144,7 @@ def _print_block(piece: PiecePlan, console: Console) -> None:
 def _inner_lines(line: LinePlan) -> list[str]:
     told = [words.inner(line.inner)] if line.inner else []
     told += [
-        f"liner {liner.kind}: cut {words.millimetres(liner.cut)}, {words.way(liner.start, liner.end)}"
+        f"{liner.kind}: cut {words.millimetres(liner.cut)}, {words.way(liner.start, liner.end)}"
         for liner in line.liners
     ]
     return [*told, words.friction(line)]

@@ -87,8 +87,8 @@ def friction(line: LinePlan) -> str:
     """Return what bends cost a line."""
     told = f"turn {turn(line.turn)}"
     if line.efficiency:
-        shares = ", ".join(f"{share:.0%} {condition}" for condition, share in line.efficiency.items())
-        told += f"; of the pull arrive {shares}"
+        first, *others = (f"{share:.0%}{{}} {condition}" for condition, share in line.efficiency.items())
+        told += "; " + ", ".join([first.format(" of the pull arrives"), *(other.format("") for other in others)])
     if line.release_reserve is not None and math.isfinite(line.release_reserve):
         told += f"; stops releasing at a friction of {line.release_reserve:.2f}"
     return told

@@ -1,0 +1,243 @@
+"""Bad input ends with status 2 and one clear line on standard error; nothing is printed and nothing is written."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+import makers
+import pytest
+from frametext import frame_text, line
+
+from ropewalk.bike.fleet import fleet_folder
+from ropewalk.cli.main import main
+
+Contents = str | bytes
+
+TOURING = (fleet_folder() / "touring.toml").read_text(encoding="utf-8")
+
+
+def touring(*swaps: tuple[str, str]) -> str:
+    """Return the touring bike's file with parts of its text swapped, each of which has to be there."""
+    text = TOURING
+    for old, new in swaps:
+        assert old in text, f"the touring bike's file has no {old!r} to swap"
+        text = text.replace(old, new, 1)
+    return text
+
+
+def _bare_from_the_bar() -> str:
+    """Return the touring bike with its rear brake's inner bare from the bar to the frame."""
+    before, rear_brake = TOURING.split('name = "rear brake"')
+    return before + 'name = "rear brake"' + rear_brake.replace('then = "loop"', 'then = "bare"', 1)
+
+
+def _ten_thousand_stations() -> str:
+    return frame_text(line=[line(station=[{"name": "a", "type": "clip"}] * 10_000)])
+
+
+#: what is wrong, the file, and what the line has to say
+FAULTS: dict[str, tuple[Contents, Sequence[str]]] = {
+    "empty": ("", ["is empty"]),
+    "binary": (bytes(range(256)) * 40, ["binary"]),
+    "TOML syntax": ("format = 1\nname = Quay tourer\n", ["line 2", "not TOML"]),
+    "unknown key": (touring(("stack =", "stak =")), ["chart", '"stak"', 'did you mean "stack"?']),
+    "missing key": (frame_text(chart={"reach": None}), ["chart.reach is missing"]),
+    "wrong type": (frame_text(chart={"reach": "380"}), ["chart.reach", "text", "plain number (mm)"]),
+    "NaN": (touring(("stack = 591", "stack = nan")), ["chart.stack", "not a finite number"]),
+    "infinity": (touring(("stack = 591", "stack = inf")), ["chart.stack", "not a finite number"]),
+    "negative": (touring(("stack = 591", "stack = -591")), ["chart.stack is -591 mm", "between 250 and 800 mm"]),
+    "a chainstay of 20 m": (
+        touring(("chainstay = 450", "chainstay = 20000")),
+        ["chart.chainstay is 20000 mm", "between 300 and 1000 mm"],
+    ),
+    "a chart that contradicts itself": (touring(("stack = 591", "stack = 571")), ["stack", "571", "mm"]),
+    "a station beyond its tube's end": (
+        touring(('from = "head tube", along = 75', 'from = "head tube", along = 900')),
+        ['line "rear brake"', 'station "front top tube stop"', "900 mm"],
+    ),
+    "a line with one station": (
+        frame_text(line=[line(station=makers.frame_dict()["line"][0]["station"][:1])]),
+        ['line "front brake"', "1 station", "two"],
+    ),
+    "two lines of one name": (
+        touring(('name = "rear brake"', 'name = "front brake"')),
+        ["line 2", '"front brake"', "line 1"],
+    ),
+    "bare inner through a loop between bodies that move": (
+        _bare_from_the_bar(),
+        ['line "rear brake"', "bare"],
+    ),
+    "an unknown housing": (
+        touring(('housing = "spiral brake 5.0"', 'housing = "spirel brake 5.0"')),
+        ['"front brake"', '"spirel brake 5.0"', "spiral brake 5.0"],
+    ),
+    "bars narrower than the stem": (
+        frame_text(cockpit={"stem": 90, "bar": {"width": 80}}),
+        ["cockpit.bar.width is 80 mm", "between 300 and 600 mm"],
+    ),
+    "10,000 stations": (_ten_thousand_stations(), ["10000 stations", "at most 240"]),
+}
+
+
+@pytest.fixture
+def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+@pytest.fixture
+def refused(bench: Path, capsys: pytest.CaptureFixture[str]) -> Callable[..., str]:
+    """Return a function that runs a command line in process and returns the one line it is refused with."""
+
+    def run(*arguments: str) -> str:
+        before = _tree(bench)
+        status = main(arguments)
+        said = capsys.readouterr()
+        assert (status, said.out) == (2, "")
+        assert _tree(bench) == before
+        return one_line(said.err)
+
+    return run
+
+
+def one_line(error: str) -> str:
+    assert error.endswith("\n")
+    assert error.count("\n") == 1
+    assert error.strip().isprintable()
+    assert "Traceback" not in error
+    return error.rstrip("\n")
+
+
+def _tree(folder: Path) -> dict[str, Any]:
+    return {
+        str(path): path.read_bytes() if path.is_file() and path.stat().st_size < 10**6 else path.stat().st_size
+        for path in sorted(folder.rglob("*"))
+    }
+
+
+@pytest.mark.parametrize("fault", FAULTS)
+def test_a_faulty_file_is_refused(fault: str, bench: Path, refused: Callable[..., str]) -> None:
+    contents, expected = FAULTS[fault]
+    (bench / "bike.toml").write_bytes(contents if isinstance(contents, bytes) else contents.encode())
+    said = refused("cut", "bike.toml", "--csv", "out.csv")
+    assert said.startswith("bike.toml: ")
+    for part in expected:
+        assert part in said
+
+
+@pytest.mark.parametrize("command", [("cut", "--json"), ("check",), ("draw", "-o", "out.svg")])
+def test_every_command_refuses_alike(command: Sequence[str], bench: Path, refused: Callable[..., str]) -> None:
+    name, *options = command
+    for fault in ("empty", "a chainstay of 20 m", "a station beyond its tube's end"):
+        contents, expected = FAULTS[fault]
+        (bench / "bike.toml").write_text(str(contents))
+        said = refused(name, "bike.toml", *options)
+        assert all(part in said for part in expected)
+
+
+def test_missing_file(refused: Callable[..., str]) -> None:
+    assert refused("cut", "nothing.toml").startswith("nothing.toml: there is no such file")
+
+
+def test_missing_file_of_nearly_a_fleet_name(refused: Callable[..., str]) -> None:
+    assert refused("cut", "turing.toml").endswith('did you mean "touring"?')
+
+
+def test_folder(bench: Path, refused: Callable[..., str]) -> None:
+    (bench / "bikes").mkdir()
+    assert refused("cut", "bikes") == "bikes: is a folder: name one frame file in it"
+
+
+def test_fifty_megabytes(bench: Path, refused: Callable[..., str]) -> None:
+    with (bench / "big.toml").open("wb") as file:
+        file.truncate(50_000_000)
+    assert refused("cut", "big.toml") == "big.toml: is 50 MB: a frame file may have at most 1 MB"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "expected"),
+    [
+        (["cutt", "touring"], ["ropewalk", "cutt"]),
+        (["cut"], ["ropewalk cut", "FRAME", "see ropewalk cut --help"]),
+        (["cut", "touring", "road"], ["road"]),
+        (["cut", "touring", "--jsn"], ["--jsn", "--json"]),
+        (["cut", "touring", "--json", "--why", "A1"], ["--json", "--why", "choose one"]),
+        (["cut", "touring", "--why", "Z9"], ["Z9", "A1"]),
+        (["cut", "touring", "--why"], ["--why"]),
+        (["draw", "touring"], ["--output"]),
+        (["draw", "touring", "-o", "out.svg", "--steer", "nan"], ["--steer", "90"]),
+        (["draw", "touring", "-o", "out.svg", "--steer", "200"], ["--steer", "90"]),
+        (["draw", "touring", "-o", "out.svg", "--steer", "left"], ["--steer", "left"]),
+        (["draw", "touring", "-o", "out.dwg"], ["out.dwg", "svg", "png", "pdf"]),
+        (["draw", "touring", "-o", "out"], ["out", "svg", "png", "pdf"]),
+        (["page", "--port", "0"], ["--port"]),
+        (["page", "--port", "many"], ["--port"]),
+        (["fleet", "--copy", "turing"], ["turing", "touring"]),
+        (["\x1b[2J"], ["ropewalk"]),
+    ],
+)
+def test_a_faulty_command_line_is_refused(
+    arguments: Sequence[str], expected: Sequence[str], refused: Callable[..., str]
+) -> None:
+    said = refused(*arguments)
+    for part in expected:
+        assert part in said
+
+
+@pytest.mark.parametrize(
+    ("command", "suffix"),
+    [(["cut", "touring", "--csv"], "csv"), (["draw", "touring", "-o"], "svg"), (["schema", "-o"], "json")],
+)
+def test_outputs_that_cannot_be_written(
+    command: Sequence[str], suffix: str, bench: Path, refused: Callable[..., str]
+) -> None:
+    (bench / f"folder.{suffix}").mkdir()
+    (bench / "file").write_text("in the way")
+    assert f"folder.{suffix}: is a folder" in refused(*command, f"folder.{suffix}")
+    assert "there is no such folder" in refused(*command, f"nowhere/out.{suffix}")
+    assert f"file/out.{suffix}: " in refused(*command, f"file/out.{suffix}")
+    assert "File name too long" in refused(*command, f"{'x' * 300}.{suffix}")
+
+
+def test_a_device_is_not_replaced(refused: Callable[..., str]) -> None:
+    assert refused("cut", "touring", "--csv", "/dev/null") == "/dev/null: is a pipe or a device: name a file"
+    assert Path("/dev/null").is_char_device()
+
+
+def test_the_frame_file_is_never_overwritten(bench: Path, refused: Callable[..., str]) -> None:
+    (bench / "bike.toml").write_text(TOURING)
+    (bench / "link.csv").symlink_to("bike.toml")
+    for output in ("bike.toml", "link.csv", "./bike.toml"):
+        assert "is the frame file itself" in refused("cut", "bike.toml", "--csv", output)
+
+
+def test_a_copy_overwrites_nothing(bench: Path, refused: Callable[..., str]) -> None:
+    (bench / "touring.toml").write_text("mine")
+    assert refused("fleet", "--copy", "touring").startswith("touring.toml: ")
+
+
+@pytest.mark.parametrize("fault", ["TOML syntax", "a chainstay of 20 m", "a station beyond its tube's end"])
+def test_the_installed_command_refuses_alike(fault: str, bench: Path) -> None:
+    contents, expected = FAULTS[fault]
+    (bench / "bike.toml").write_text(str(contents))
+    ended = run_command("cut", "bike.toml", "--csv", "out.csv")
+    assert (ended.returncode, ended.stdout) == (2, "")
+    said = one_line(ended.stderr)
+    assert all(part in said for part in expected)
+    assert [path.name for path in bench.iterdir()] == ["bike.toml"]
+
+
+def test_the_installed_command_refuses_a_faulty_command_line(bench: Path) -> None:
+    ended = run_command("cut", "touring", "--jsn")
+    assert (ended.returncode, ended.stdout) == (2, "")
+    assert "--jsn" in one_line(ended.stderr)
+
+
+def run_command(*arguments: str) -> subprocess.CompletedProcess[str]:
+    """Run the installed command as a shell does."""
+    command = Path(sys.executable).with_name("ropewalk")
+    return subprocess.run([command, *arguments], capture_output=True, text=True, timeout=60, check=False)
