@@ -29,10 +29,12 @@ def touring(*swaps: tuple[str, str]) -> str:
     return text
 
 
-def _bare_from_the_bar() -> str:
-    """Return the touring bike with its rear brake's inner bare from the bar to the frame."""
+def _bare_from_the_lever() -> str:
+    """Return the touring bike with its rear brake's inner bare from the lever, which turns, to the frame."""
     before, rear_brake = TOURING.split('name = "rear brake"')
-    return before + 'name = "rear brake"' + rear_brake.replace('then = "loop"', 'then = "bare"', 1)
+    rows = rear_brake.splitlines(keepends=True)
+    rows.remove(next(row for row in rows if '"tape end"' in row))
+    return before + 'name = "rear brake"' + "".join(rows).replace('then = "strapped"', 'then = "bare"', 1)
 
 
 def _ten_thousand_stations() -> str:
@@ -44,7 +46,7 @@ FAULTS: dict[str, tuple[Contents, Sequence[str]]] = {
     "empty": ("", ["is empty"]),
     "binary": (bytes(range(256)) * 40, ["binary"]),
     "TOML syntax": ("format = 1\nname = Quay tourer\n", ["line 2", "not TOML"]),
-    "unknown key": (touring(("stack =", "stak =")), ["chart", '"stak"', 'did you mean "stack"?']),
+    "unknown key": (touring(("stack = 591", "stak = 591")), ["chart", '"stak"', 'did you mean "stack"?']),
     "missing key": (frame_text(chart={"reach": None}), ["chart.reach is missing"]),
     "wrong type": (frame_text(chart={"reach": "380"}), ["chart.reach", "text", "plain number (mm)"]),
     "NaN": (touring(("stack = 591", "stack = nan")), ["chart.stack", "not a finite number"]),
@@ -68,12 +70,12 @@ FAULTS: dict[str, tuple[Contents, Sequence[str]]] = {
         ["line 2", '"front brake"', "line 1"],
     ),
     "bare inner through a loop between bodies that move": (
-        _bare_from_the_bar(),
+        _bare_from_the_lever(),
         ['line "rear brake"', "bare"],
     ),
     "an unknown housing": (
         touring(('housing = "spiral brake 5.0"', 'housing = "spirel brake 5.0"')),
-        ['"front brake"', '"spirel brake 5.0"', "spiral brake 5.0"],
+        ['"front brake"', "spirel brake 5.0", "did you mean", "spiral brake 5.0"],
     ),
     "bars narrower than the stem": (
         frame_text(cockpit={"stem": 90, "bar": {"width": 80}}),
