@@ -58,7 +58,7 @@ def loop_cases(
         moves = bike.mechanism.moves_between(shape.start_body, shape.end_body)
         stations = line.route.line.station
         found[place] = LoopCase(
-            name=f"{line.route.line.name}, {stations[span.start].name} to {stations[span.end].name}",
+            name=f"{stations[span.start].name} to {stations[span.end].name}",
             steer=sweep.steer if moves else np.zeros(1),
             clamps=clamps_of(bike, shape),
             kink_radius=float(housing.kink_radius),

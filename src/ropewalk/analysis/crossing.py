@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from ropewalk.mechanics.elastica import Clamps, Rods, relax_from
 
 Array = NDArray[np.float64]
+Rows = NDArray[np.intp]
 #: bracket width at which a crossing counts as found [mm]
 CLOSE_ENOUGH = 0.02
 #: most steps; halving alone brings 40 mm below `CLOSE_ENOUGH` in eleven
@@ -38,7 +39,7 @@ def crossings(
     good: Array,
     good_tangents: Array,
     bad: Array,
-    figure: Callable[[Rods, Array], Array],
+    figure: Callable[[Rods, Rows], Array],
 ) -> Crossings:
     """Find where ``figure`` leaves the good side, between a good and a bad length of each rod.
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 
@@ -53,6 +54,12 @@ class LoopGrid:
         """Return by how much each length keeps its radii in its worst pose (J,), as a share of the radius."""
         required = self.case.required(self.case.steer, advised=advised)
         return np.asarray((self.radius / required - 1.0).min(axis=1))
+
+    def riding_turn(self) -> Array:
+        """Return the most turn over the riding range at each length (J,) [rad]; infinite where a pose has no shape."""
+        ridden = self.case.ridden(self.case.steer)
+        usable = self.radius[:, ridden] > 0
+        return np.asarray(np.where(usable, self.rods.turn[:, ridden], math.inf).max(axis=1))
 
 
 def follow_grids(cases: Sequence[LoopCase]) -> list[LoopGrid]:
@@ -134,9 +141,7 @@ def _merged(first: LoopGrid, second: LoopGrid) -> LoopGrid:
 
 
 def _stacked(first: Rods, second: Rods) -> Rods:
-    from dataclasses import fields
-
-    values = {}
+    values: dict[str, Any] = {}
     for field in fields(Rods):
         one, two = getattr(first, field.name), getattr(second, field.name)
         values[field.name] = joined([one, two]) if field.name == "clamps" else np.concatenate([one, two])

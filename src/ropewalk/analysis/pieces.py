@@ -168,15 +168,14 @@ def _window(
         return (fixed, fixed + slack), reason
     share = _share_of_turn(loops)
     longest = sum(low + share * (high - low) for low, high in zip(lows, highs, strict=True))
-    reasons = list(dict.fromkeys(loop.longest.why for loop in loops if loop.longest is not None))
-    why = "; ".join(reasons)
+    why = _named([(loop, loop.longest.why) for loop in loops if loop.longest is not None])
     if share < 1.0:
         why = f"its loops together turn {math.degrees(loops[0].case.turn_allowance):.0f}° more than at their shortest"
     return (fixed + sum(lows), fixed + longest + slack), why
 
 
 def _share_of_turn(loops: Sequence[LoopWindow]) -> float:
-    """Return how far every loop may go from its shortest to its longest before the piece's allowance of turn is used up."""
+    """Return how far loops may go from shortest to longest before the piece's allowance of turn is used up."""
     if len(loops) < 2:
         return 1.0
     allowance = loops[0].case.turn_allowance
@@ -199,12 +198,18 @@ def _turn(loops: Sequence[LoopWindow], share: float) -> float:
 
 
 def _why_shortest(loops: Sequence[LoopWindow], courses: Sequence[Course]) -> str:
-    reasons = list(dict.fromkeys(loop.shortest.why for loop in loops if loop.shortest is not None))
-    if reasons:
-        return "; ".join(reasons)
+    if loops and all(loop.shortest is not None for loop in loops):
+        return _named([(loop, loop.shortest.why) for loop in loops if loop.shortest is not None])
     if loops:
         return "no length keeps the kink radius"
     return "it is taut in the tubes" if any(course.slack for course in courses) else "it is the length of its way"
+
+
+def _named(reasons: Sequence[tuple[LoopWindow, str]]) -> str:
+    """Return the reasons of a piece's loops; where there are several, each after its loop's name."""
+    if len(reasons) == 1:
+        return reasons[0][1]
+    return "; ".join(f"{loop.case.name}: {why}" for loop, why in reasons)
 
 
 def _least_radius(loops: Sequence[LoopWindow], courses: Sequence[Course]) -> tuple[float, float]:

@@ -36,7 +36,7 @@ class Sensitivity:
     steer, length : (K,) array
         Poses that can govern [rad] and their shortest safe lengths [mm].
     gradient : (K, 12) array
-        Change [mm] per mm of start (3), per unit of start direction (3), per mm of end (3), per unit of end direction (3).
+        Change [mm] per mm of start (3), unit of start direction (3), mm of end (3), unit of end direction (3).
     """
 
     steer: Array

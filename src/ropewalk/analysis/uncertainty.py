@@ -22,6 +22,8 @@ from ropewalk.routing.spans import PlacedLine, place_line
 
 #: step of the differences by a figure, as a share of its spread
 _STEP = 0.05
+#: how far a station may come to lie past its tube's end when a figure is moved [mm]
+PAST_END = 30.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +78,7 @@ def figure_effects(
         moved = build(frame) if own is None else dataclasses.replace(bike, frame=frame)
         effect: dict[int, Moved] = {}
         for place in touched:
-            clamps, lengths = _state(moved, place_line(moved, lines[place].route), place, steers)
+            clamps, lengths = _state(moved, place_line(moved, lines[place].route, beyond=PAST_END), place, steers)
             effect[place] = Moved(
                 {span: (clamps[span] - base[place][0][span]) / step for span in clamps},
                 {span: (lengths[span] - base[place][1][span]) / step for span in lengths},

@@ -19,7 +19,7 @@ from ropewalk.errors import FrameFileError
 Triple = tuple[float, float, float]
 
 #: bend from the tops of a drop bar into its ramps [mm]
-TOP_CORNER = 32.0
+TOP_CORNER = 42.0
 #: straight ramp behind the hooks [mm]
 RAMP = 3.0
 #: slope of the drops, down towards their ends [rad]

@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
+from shapely import Geometry
 from shapely.geometry import Point, Polygon
 
 from ropewalk.bike.model import Bike
@@ -47,9 +49,13 @@ def inside_course(bike: Bike, route: Route, span: Span, ends: Sequence[PlacedSta
     station = route.line.station[span.start]
     tubes = [_tube(bike, route, span, name) for name in station.through]
     diameter, advised = _thickness(route, span)
+    first, last = ends[0].place, ends[1].place
+    if len(tubes) == 1:
+        # a straight tube's bore is convex: the taut path is the straight line
+        points = np.stack([first, last])
+        return _reached(ends[0].body, points, onward, math.inf, _slack(span, tubes, diameter, advised, points))
     bores = [tube.bore() for tube in tubes]
     room = corridor.shrunk(corridor.corridor(bores, _openings(bike, station.through)), diameter / 2)
-    first, last = ends[0].place, ends[1].place
     # an end may lie in the wall, or on it by as much as the line stands off its tube
     reach = max(tubes[0].wall, tubes[-1].wall) + diameter
     path = corridor.taut_path(room, first[:2], last[:2], reach=reach)
@@ -57,17 +63,22 @@ def inside_course(bike: Bike, route: Route, span: Span, ends: Sequence[PlacedSta
         points = np.stack([first, last])
         return Course(ends[0].body, points, math.dist(first, last), 0.0, 0.0, math.inf, reached=False)
     points = _lifted(path.points, float(first[2]), float(last[2]))
-    length = float(curves.arc_length(points))
+    radius = min(rounding.corner_radii(room, path), default=math.inf)
+    return _reached(ends[0].body, points, onward, radius, _slack(span, tubes, diameter, advised, points))
+
+
+def _reached(body: str, points: Points, onward: Points, radius: float, slack: float) -> Course:
+    """Return the course along a path, its turns at both ends counted in."""
+    with_ends = np.concatenate([[points[0] - onward[0]], points, [points[-1] + onward[1]]])
+    return Course(body, points, float(curves.arc_length(points)), slack, float(curves.turn(with_ends)), radius)
+
+
+def _slack(span: Span, tubes: Sequence[Tube], diameter: float, advised: float, points: Points) -> float:
+    """Return the most extra length housing can take between the walls; a wire in its liner stays taut."""
+    if not span.covered:
+        return 0.0
     free_width = min(tube.diameter - 2 * tube.wall for tube in tubes)
-    slack = rounding.wall_to_wall_extra(free_width, diameter, advised, length) if span.covered else 0.0
-    return Course(
-        ends[0].body,
-        points,
-        length,
-        slack,
-        float(curves.turn(np.concatenate([[points[0] - onward[0]], points, [points[-1] + onward[1]]]))),
-        _corner_radius(room, path),
-    )
+    return rounding.wall_to_wall_extra(free_width, diameter, advised, float(curves.arc_length(points)))
 
 
 def _tube(bike: Bike, route: Route, span: Span, name: str) -> Tube:
@@ -88,7 +99,7 @@ def _thickness(route: Route, span: Span) -> tuple[float, float]:
     return float(route.liner.outside), float(route.liner.advised_radius)
 
 
-def _openings(bike: Bike, through: Sequence[str]) -> list[Polygon]:
+def _openings(bike: Bike, through: Sequence[str]) -> list[Geometry]:
     """Return the openings the frame file names between the tubes run through: as wide as said, across the joint."""
     found = []
     for opening in bike.frame.opening:
@@ -98,7 +109,7 @@ def _openings(bike: Bike, through: Sequence[str]) -> list[Polygon]:
     return found
 
 
-def _opening(first: Tube, second: Tube, size: float) -> Polygon:
+def _opening(first: Tube, second: Tube, size: float) -> Geometry:
     """Return the free way between two tubes: a strip along both axes from where they meet, as wide as the opening."""
     meet = _meeting(first, second)
     strips = []
@@ -108,7 +119,7 @@ def _opening(first: Tube, second: Tube, size: float) -> Polygon:
         away = (middle - meet) / math.dist(middle, meet)
         far = meet + away * max(first.diameter, second.diameter)
         strips.append(Polygon(_strip(meet, far, size)))
-    return Polygon(strips[0].union(strips[1]).union(Point(meet).buffer(size / 2)))
+    return shapely.union_all([*strips, Point(meet).buffer(size / 2)])
 
 
 def _strip(start: Points, end: Points, width: float) -> Points:
@@ -132,7 +143,3 @@ def _lifted(points: Points, first: float, last: float) -> Points:
     along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))])
     share = along / along[-1] if along[-1] > 0 else along
     return np.column_stack([points, first + share * (last - first)])
-
-
-def _corner_radius(room: corridor.Corridor, path: corridor.TautPath) -> float:
-    return min(rounding.corner_radii(room, path), default=math.inf)

@@ -9,7 +9,7 @@ import difflib
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ropewalk.bike.framefile import Frame, Line, Station
+from ropewalk.bike.framefile import Frame, Line, Side, Station
 from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.rows import Exit, Ferrule, Housing, Inner, Liner, Mover
 from ropewalk.errors import FrameFileError
@@ -92,7 +92,7 @@ class Route:
 
     place: int
     line: Line
-    side: str
+    side: Side
     spans: tuple[Span, ...]
     pieces: tuple[Piece, ...]
     exit: Exit

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ropewalk.bike.framefile import Station
+from ropewalk.bike.framefile import Side, Station
 from ropewalk.bike.model import Bike
 from ropewalk.errors import FrameFileError
 from ropewalk.mechanics import curves
@@ -41,8 +41,18 @@ class PlacedLine:
     spans: tuple[Loop | Course, ...]
 
 
-def place_line(bike: Bike, route: Route) -> PlacedLine:
+def place_line(bike: Bike, route: Route, *, beyond: float = 0.0) -> PlacedLine:
     """Place a route's stations on a bike and work out its spans.
+
+    Parameters
+    ----------
+    bike : Bike
+        The built bike; its frame's own line gives the figures of the stations.
+    route : Route
+        The line, taken apart.
+    beyond : float
+        How far a station may lie past its tube's or bar's end [mm]: 0 for what people write, some for a bike whose
+        figures are moved by their errors.
 
     Raises
     ------
@@ -50,7 +60,7 @@ def place_line(bike: Bike, route: Route) -> PlacedLine:
         When a station cannot be placed, or a span cannot run between its stations.
     """
     line = bike.frame.line[route.place]
-    stations = tuple(place_station(bike, line, station, route.side) for station in line.station)
+    stations = tuple(place_station(bike, line, station, route.side, beyond) for station in line.station)
     onward = np.stack([_onward(line.station, place, placed.direction) for place, placed in enumerate(stations)])
     spans: list[Loop | Course] = []
     for span in route.spans:
@@ -154,7 +164,7 @@ def _strapped(bike: Bike, route: Route, start: int, stations: Sequence[PlacedSta
     return _course(ends[0].body, np.stack([ends[0].place + depth[0] * unit, ends[1].place - depth[1] * unit]))
 
 
-def _along_bar(bike: Bike, side: str, ends: Sequence[PlacedStation], depth: float) -> Course:
+def _along_bar(bike: Bike, side: Side, ends: Sequence[PlacedStation], depth: float) -> Course:
     """Return the course along the bar's curve, winding from where it leaves the lever to where it leaves the bar."""
     curve = bike.bars[side]
     origin = bike.skeleton.bar_clamp

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ropewalk.bike.framefile import Line, Station
+from ropewalk.bike.framefile import Line, Side, Station
 from ropewalk.bike.model import Bike, lever_clamp
 from ropewalk.errors import FrameFileError
 from ropewalk.units import radians
@@ -38,7 +38,7 @@ class PlacedStation:
     direction: Vector
 
 
-def place_station(bike: Bike, line: Line, station: Station, side: str) -> PlacedStation:
+def place_station(bike: Bike, line: Line, station: Station, side: Side, beyond: float = 0.0) -> PlacedStation:
     """Place one station of a completed line on a bike.
 
     Parameters
@@ -51,6 +51,8 @@ def place_station(bike: Bike, line: Line, station: Station, side: str) -> Placed
         The station, completed from the catalogue.
     side : str
         Rider's side of the line's lever; stations on the bar are on this half.
+    beyond : float
+        How far it may lie past its tube's or bar's end [mm].
 
     Raises
     ------
@@ -58,15 +60,15 @@ def place_station(bike: Bike, line: Line, station: Station, side: str) -> Placed
         When what it is on does not exist, or it lies beyond its tube's or bar's end.
     """
     if station.type == "lever":
-        return _on_lever(bike, line, station)
+        return _on_lever(bike, line, station, beyond)
     if station.on == "bar":
         return _on_bar(bike, line, station, side)
     if station.on in bike.tubes and station.offset is not None and station.along is not None:
-        return _off_axis(bike, line, station)
+        return _off_axis(bike, line, station, beyond)
     if station.on in bike.mounts and station.offset is not None:
         return _on_mount(bike, line, station)
     if station.on in bike.tubes:
-        return _on_tube(bike, line, station)
+        return _on_tube(bike, line, station, beyond)
     if station.on in bike.mounts:
         _needed(line, station, "offset")
     known = ", ".join(dict.fromkeys([*bike.tubes, "bar", *bike.mounts]))
@@ -96,13 +98,13 @@ def _unit(vector: Vector, line: Line, station: Station) -> Vector:
     return vector / length
 
 
-def _on_tube(bike: Bike, line: Line, station: Station) -> PlacedStation:
+def _on_tube(bike: Bike, line: Line, station: Station, beyond: float) -> PlacedStation:
     _needed(line, station, "along", "from_", "clock", "facing")
     assert station.along is not None and station.clock is not None and station.height is not None
     assert station.lean_deg is not None and station.skew_deg is not None
     tube = bike.tubes[str(station.on)]
     try:
-        on_axis = tube.place(float(station.along), str(station.from_))
+        on_axis = tube.place(float(station.along), str(station.from_), beyond=beyond)
         axis = tube.towards(str(station.facing))
     except FrameFileError as error:
         raise FrameFileError(f"{where(line, station)}: {error}") from None
@@ -114,7 +116,7 @@ def _on_tube(bike: Bike, line: Line, station: Station) -> PlacedStation:
     return PlacedStation(station.name, station.type, tube.body, place, direction)
 
 
-def _on_bar(bike: Bike, line: Line, station: Station, side: str) -> PlacedStation:
+def _on_bar(bike: Bike, line: Line, station: Station, side: Side) -> PlacedStation:
     _needed(line, station, "along", "clock", "facing")
     assert station.along is not None and station.clock is not None and station.height is not None
     assert station.lean_deg is not None
@@ -149,13 +151,13 @@ def _on_mount(bike: Bike, line: Line, station: Station) -> PlacedStation:
     return _at(mount.body, mount.origin, axes, line, station)
 
 
-def _off_axis(bike: Bike, line: Line, station: Station) -> PlacedStation:
+def _off_axis(bike: Bike, line: Line, station: Station, beyond: float) -> PlacedStation:
     """Place a part that sits on a tube: from the tube's axis, in the bike's own axes."""
     _needed(line, station, "from_", "towards")
     assert station.along is not None
     tube = bike.tubes[str(station.on)]
     try:
-        on_axis = tube.place(float(station.along), str(station.from_))
+        on_axis = tube.place(float(station.along), str(station.from_), beyond=beyond)
     except FrameFileError as error:
         raise FrameFileError(f"{where(line, station)}: {error}") from None
     return _at(tube.body, on_axis, np.eye(3), line, station)
@@ -169,11 +171,11 @@ def _at(body: str, origin: Vector, axes: Vector, line: Line, station: Station) -
     return PlacedStation(station.name, station.type, body, place, direction)
 
 
-def _on_lever(bike: Bike, line: Line, station: Station) -> PlacedStation:
+def _on_lever(bike: Bike, line: Line, station: Station, beyond: float) -> PlacedStation:
     assert station.offset is not None and station.towards is not None
     lever = next(lever for lever in bike.frame.lever if lever.name == line.lever)
     try:
-        clamp = lever_clamp(bike, lever)
+        clamp = lever_clamp(bike, lever, beyond=beyond)
     except FrameFileError as error:
         raise FrameFileError(f'lever "{lever.name}": {error}') from None
     axes = np.stack([clamp.inward, clamp.forward, clamp.up])

@@ -73,7 +73,8 @@ def judge_piece(line: PlacedLine, study: PieceStudy, first_cut: float | None) ->
         yield Finding(
             "look",
             where,
-            f"no length keeps the advised radius of {housing.advised_radius:.0f} mm while riding; the kink radius is kept",
+            f"no tidy length keeps the advised radius of {housing.advised_radius:.0f} mm while riding; "
+            "the kink radius is kept",
             "expect more wear here; a wider loop, another station or a more supple housing would help",
             round(radius, 1),
             float(housing.advised_radius),
@@ -147,7 +148,8 @@ def _no_way(line: PlacedLine, place: int, where: str) -> Finding:
     return Finding(
         "stop",
         where,
-        f"no way leads inside from {station.name} through {', '.join(station.through)}: the tubes are shut at their joints",
+        f"no way leads inside from {station.name} through {', '.join(station.through)}: "
+        "the tubes are shut at their joints",
         "name the opening between them in the frame file (opening: which tubes, what size), if there is one",
     )
 

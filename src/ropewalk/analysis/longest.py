@@ -1,0 +1,199 @@
+"""Longest tidy lengths: where radius, turn or clearance first gives way above the shortest safe length."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ropewalk.analysis.brackets import (
+    RADIUS,
+    RUB,
+    TURN,
+    Brackets,
+    Start,
+    clamps_of_rows,
+    joined_brackets,
+    keep_radius,
+    nearby_angles,
+)
+from ropewalk.analysis.crossing import Rows, crossings
+from ropewalk.analysis.loopgrid import CURVE_POINTS
+from ropewalk.analysis.loops import Array, Limit, Mask, joined, steer_words
+from ropewalk.mechanics.elastica import Rods, relax_from
+from ropewalk.units import degrees
+
+
+@dataclass(frozen=True, slots=True)
+class _Upper:
+    """What limits a loop from above, and where the shortest safe length stands."""
+
+    place: int
+    start: Start
+    shortest: float
+    limit: float
+    tangents: Array
+
+
+def longest_of(starts: Sequence[Start], shortest: Sequence[Limit | None]) -> list[Limit | None]:
+    """Return the longest tidy length of every loop that has a shortest safe one."""
+    uppers = _uppers(starts, shortest)
+    ends: list[Limit | None] = [None] * len(starts)
+    rows: list[Brackets] = []
+    for upper in uppers:
+        row = _upper_rows(upper)
+        if row is None:
+            ends[upper.place] = Limit(
+                float(upper.start.grid.lengths[-1]), 0.0, "nothing limits it up to a full circle more"
+            )
+        else:
+            rows.append(row)
+    if not rows:
+        return ends
+    by_place = {upper.place: upper for upper in uppers}
+    all_rows = joined_brackets(rows)
+    length = _solve_upper(starts, by_place, all_rows)
+    near = _nearby_rows(starts, all_rows, length)
+    if near is not None:
+        length = np.concatenate([length, _solve_upper(starts, by_place, near)])
+        all_rows = joined_brackets([all_rows, near])
+    for place in by_place:
+        mine = np.flatnonzero(all_rows.loop == place)
+        if mine.size:
+            first = mine[int(length[mine].argmin())]
+            ends[place] = _upper_limit(
+                by_place[place], float(length[first]), float(all_rows.steer[first]), int(all_rows.kind[first])
+            )
+    return ends
+
+
+def _uppers(starts: Sequence[Start], shortest: Sequence[Limit | None]) -> list[_Upper]:
+    """Work out the most turn each loop may have: what it has at its shortest safe length, and the allowance."""
+    held = [
+        (place, start, low) for place, (start, low) in enumerate(zip(starts, shortest, strict=True)) if low is not None
+    ]
+    if not held:
+        return []
+    steers = [start.grid.case.steer for _, start, _ in held]
+    clamps = joined([start.grid.case.clamps(steer) for (_, start, _), steer in zip(held, steers, strict=True)])
+    lengths = np.concatenate([np.full(len(steer), low.length) for (_, _, low), steer in zip(held, steers, strict=True)])
+    tangents = np.concatenate([start.grid.rods.tangents[start.first] for _, start, _ in held])
+    rods = relax_from(clamps, lengths, tangents)
+    found, at = [], 0
+    for (place, start, low), steer in zip(held, steers, strict=True):
+        mine = slice(at, at + len(steer))
+        at += len(steer)
+        ridden = start.grid.case.ridden(steer)
+        turn = float(np.nanmax(np.where(ridden, rods.turn[mine], np.nan)))
+        found.append(_Upper(place, start, low.length, turn + start.grid.case.turn_allowance, rods.tangents[mine]))
+    return found
+
+
+def _over(upper: _Upper) -> dict[int, Mask]:
+    """Return which grid lengths and poses (J, P) break each upper requirement."""
+    grid, case = upper.start.grid, upper.start.grid.case
+    usable = grid.radius > 0
+    over = {
+        RADIUS: grid.radius < upper.start.required,
+        TURN: usable & (np.where(usable, grid.rods.turn, 0.0) > upper.limit) & case.ridden(case.steer),
+    }
+    if case.clearance is not None:
+        first = upper.start.first or 0
+        clear = np.ones(grid.radius.shape, dtype=bool)
+        rows, poses = np.nonzero(usable & (np.arange(len(grid.lengths)) >= first)[:, np.newaxis])
+        clear[rows, poses] = case.clearance(grid.rods[rows, poses].points(CURVE_POINTS), case.steer[poses]) >= 0
+        over[RUB] = ~clear
+    return over
+
+
+def _upper_rows(upper: _Upper) -> Brackets | None:
+    """Bracket the first length above the shortest safe one at which something gives, in every pose where it does."""
+    grid, first = upper.start.grid, upper.start.first
+    assert first is not None
+    over = _over(upper)
+    breaking = np.zeros(len(grid.lengths), dtype=bool)
+    for mask in over.values():
+        breaking |= mask.any(axis=1)
+    breaking[:first] = False
+    if not breaking.any():
+        return None
+    at = int(breaking.argmax())
+    before = max(at - 1, first)
+    own = at == first
+    rows = []
+    for kind, mask in over.items():
+        poses = np.flatnonzero(mask[at])
+        count = len(poses)
+        good = np.full(count, upper.shortest if own else grid.lengths[before])
+        tangents = upper.tangents[poses] if own else grid.rods.tangents[before, poses]
+        rows.append(
+            Brackets(
+                np.full(count, upper.place),
+                grid.case.steer[poses],
+                good,
+                np.full(count, grid.lengths[at]),
+                tangents,
+                np.full(count, kind),
+            )
+        )
+    return joined_brackets(rows)
+
+
+def _nearby_rows(starts: Sequence[Start], rows: Brackets, length: Array) -> Brackets | None:
+    """Return rows one degree apart about the pose that gives first, for loops that move."""
+    found = []
+    for place in np.unique(rows.loop):
+        case = starts[int(place)].grid.case
+        mine = np.flatnonzero(rows.loop == place)
+        worst = mine[int(length[mine].argmin())]
+        steer = nearby_angles(case, float(rows.steer[worst])) if case.moves else np.empty(0)
+        if rows.kind[worst] == TURN:
+            steer = steer[case.ridden(steer)]
+        if steer.size:
+            count = len(steer)
+            found.append(
+                Brackets(
+                    np.full(count, place),
+                    steer,
+                    np.full(count, rows.good[worst]),
+                    np.full(count, rows.bad[worst]),
+                    np.repeat(rows.tangents[[worst]], count, axis=0),
+                    np.full(count, rows.kind[worst]),
+                )
+            )
+    return joined_brackets(found) if found else None
+
+
+def _solve_upper(starts: Sequence[Start], uppers: dict[int, _Upper], rows: Brackets) -> Array:
+    limit = np.array([uppers[int(loop)].limit for loop in rows.loop])
+    required = np.concatenate(
+        [starts[int(loop)].grid.case.required(np.array([steer]), advised=starts[int(loop)].advised)
+         for loop, steer in zip(rows.loop, rows.steer, strict=True)]
+    )  # fmt: skip
+
+    def figure(rods: Rods, at: Rows) -> Array:
+        kind = rows.kind[at]
+        value = keep_radius(rods, required[at])
+        value = np.where(kind == TURN, limit[at] - rods.turn, value)
+        for row in np.flatnonzero(kind == RUB):
+            clearance = starts[int(rows.loop[at[row]])].grid.case.clearance
+            assert clearance is not None
+            if rods.converged[row]:
+                value[row] = clearance(rods[[row]].points(CURVE_POINTS), rows.steer[at[[row]]])[0]
+            else:
+                value[row] = math.nan
+        return value
+
+    return crossings(clamps_of_rows(starts, rows), rows.good, rows.tangents, rows.bad, figure).length
+
+
+def _upper_limit(upper: _Upper, length: float, steer: float, kind: int) -> Limit:
+    case = upper.start.grid.case
+    where = f" at {steer_words(steer)}" if case.moves else ""
+    if kind == TURN:
+        return Limit(length, steer, f"turns {degrees(case.turn_allowance):.0f}° more than at its shortest{where}")
+    if kind == RUB:
+        return Limit(length, steer, f"rubs{where}")
+    return Limit(length, steer, f"kinks{where}: any longer and it bends tighter than allowed")
