@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,7 +18,8 @@ from ropewalk.bike.parts import Catalogue
 from ropewalk.mechanics.elastica import Clamps
 from ropewalk.routing.course import Course, Loop
 from ropewalk.routing.lines import Piece
-from ropewalk.routing.spans import PlacedLine, place_line
+from ropewalk.routing.spans import PlacedLine, onward_through, shape_span, spans_about
+from ropewalk.routing.stations import place_station
 
 #: step of the differences by a figure, as a share of its spread
 _STEP = 0.05
@@ -68,31 +69,62 @@ def figure_effects(
         For each figure, by line.
     """
     known = measured_figures(bike.frame)
-    base = {place: _state(bike, line, place, steers) for place, line in enumerate(lines)}
+    base = [_state(bike, line, place, steers, range(len(line.spans))) for place, line in enumerate(lines)]
     effects = []
     for figure in known:
         step = _STEP * figure.within
         frame = deviated(bike.frame, {figure.path: step})
-        own = figure.path[1] if figure.path[0] == "line" else None
-        touched = range(len(lines)) if own is None else (int(own),)
-        moved = build(frame) if own is None else dataclasses.replace(bike, frame=frame)
+        moved = dataclasses.replace(bike, frame=frame) if figure.path[0] in ("line", "lever") else build(frame)
         effect: dict[int, Moved] = {}
-        for place in touched:
-            clamps, lengths = _state(moved, place_line(moved, lines[place].route, beyond=PAST_END), place, steers)
-            effect[place] = Moved(
-                {span: (clamps[span] - base[place][0][span]) / step for span in clamps},
-                {span: (lengths[span] - base[place][1][span]) / step for span in lengths},
-            )
+        for place, line in enumerate(lines):
+            stations = _stations_moved(bike, line, place, figure)
+            if stations:
+                spans = sorted({span for station in stations for span in spans_about(line.route, station)})
+                clamps, lengths = _state(moved, _moved_line(moved, line, stations, spans), place, steers, spans)
+                effect[place] = Moved(
+                    {span: (clamps[span] - base[place][0][span]) / step for span in clamps},
+                    {span: (lengths[span] - base[place][1][span]) / step for span in lengths},
+                )
         effects.append(effect)
     return known, effects
 
 
+def _stations_moved(bike: Bike, line: PlacedLine, place: int, figure: KnownFigure) -> list[int]:
+    """Return the stations of a line that a figure can move."""
+    if figure.path[0] == "line":
+        return [int(figure.path[3])] if figure.path[1] == place else []
+    if figure.path[0] == "lever":
+        return [0] if bike.frame.lever[int(figure.path[1])].name == line.route.line.lever else []
+    if figure.path[0] == "cockpit":
+        return [at for at, station in enumerate(line.stations) if station.body == "bar"]
+    return list(range(len(line.stations)))
+
+
+def _moved_line(bike: Bike, line: PlacedLine, moved: Sequence[int], spans: Sequence[int]) -> PlacedLine:
+    """Return a line with some stations placed again on a bike with a figure moved, and the spans that changes."""
+    route, written = line.route, bike.frame.line[line.route.place]
+    stations, onward = list(line.stations), line.onward.copy()
+    for at in moved:
+        stations[at] = place_station(bike, written, written.station[at], route.side, PAST_END)
+        onward[at] = onward_through(written, at, stations[at])
+    shapes = list(line.spans)
+    for span in spans:
+        shapes[span] = shape_span(bike, route, span, stations, onward)
+    return PlacedLine(route, tuple(stations), onward, tuple(shapes))
+
+
 def _state(
-    bike: Bike, line: PlacedLine, place: int, steers: Mapping[tuple[int, int], Array]
+    bike: Bike,
+    line: PlacedLine,
+    place: int,
+    steers: Mapping[tuple[int, int], Array],
+    spans: Iterable[int],
 ) -> tuple[dict[int, Array], dict[int, float]]:
+    """Return the clamps of loops and the lengths of other spans."""
     clamps: dict[int, Array] = {}
     lengths: dict[int, float] = {}
-    for span, shape in enumerate(line.spans):
+    for span in spans:
+        shape = line.spans[span]
         if isinstance(shape, Course):
             lengths[span] = shape.length
         elif (place, span) in steers:
@@ -134,7 +166,7 @@ def piece_spread(
     loops = [span for span in piece.spans if span in sensitivities]
     fixed = [sum(moved.lengths.get(span, 0.0) for span in piece.spans) for _, moved in touching]
     changes = [
-        np.stack([np.sum(sensitivities[span].gradient * moved.clamps[span], axis=1) for _, moved in touching], axis=1)
+        np.stack([_change(sensitivities[span], moved.clamps.get(span)) for _, moved in touching], axis=1)
         if touching
         else np.zeros((len(sensitivities[span].steer), 0))
         for span in loops
@@ -158,6 +190,13 @@ def piece_spread(
         np.array(fixed),
         float(catalogue.settings.cut.short_risk),
     )
+
+
+def _change(sensitivity: Sensitivity, clamps: Array | None) -> Array:
+    """Return the change of a loop's demand in each pose (K,) with a change of its clamps (K, 12)."""
+    if clamps is None:
+        return np.zeros(len(sensitivity.steer))
+    return np.asarray(np.sum(sensitivity.gradient * clamps, axis=1))
 
 
 def _along_mouth(bike: Bike, loop: Loop, sensitivity: Sensitivity, end: str) -> Array:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ropewalk.bike.framefile import Side, Station
+from ropewalk.bike.framefile import Line, Side, Station
 from ropewalk.bike.model import Bike
 from ropewalk.errors import FrameFileError
 from ropewalk.mechanics import curves
@@ -61,24 +61,55 @@ def place_line(bike: Bike, route: Route, *, beyond: float = 0.0) -> PlacedLine:
     """
     line = bike.frame.line[route.place]
     stations = tuple(place_station(bike, line, station, route.side, beyond) for station in line.station)
-    onward = np.stack([_onward(line.station, place, placed.direction) for place, placed in enumerate(stations)])
-    spans: list[Loop | Course] = []
-    for span in route.spans:
-        ends = (stations[span.start], stations[span.end])
-        if span.kind == "loop":
-            spans.append(_loop(route, span.start, stations, onward))
-            continue
-        if _moves(bike, ends[0].body, ends[1].body):
-            raise FrameFileError(_torn(route, span.start, span.kind))
-        if span.kind == "strapped":
-            spans.append(_strapped(bike, route, span.start, stations))
-        elif span.kind == "rigid":
-            spans.append(_rigid(line.station[span.start], ends))
-        elif span.kind == "inside":
-            spans.append(inside_course(bike, route, span, ends, onward[[span.start, span.end]]))
-        else:
-            spans.append(_bare(route, span.start, stations, onward))
-    return PlacedLine(route, stations, onward, tuple(spans))
+    onward = np.stack([onward_through(line, place, placed) for place, placed in enumerate(stations)])
+    spans = tuple(shape_span(bike, route, place, stations, onward) for place in range(len(route.spans)))
+    return PlacedLine(route, stations, onward, spans)
+
+
+def shape_span(
+    bike: Bike, route: Route, place: int, stations: Sequence[PlacedStation], onward: Points
+) -> Loop | Course:
+    """Return what one span of a route is between its placed stations.
+
+    Parameters
+    ----------
+    bike : Bike
+    route : Route
+    place : int
+        Which of its spans.
+    stations : sequence of PlacedStation
+        All stations of the line.
+    onward : (n, 3) array
+        Directions of travel through them.
+
+    Raises
+    ------
+    FrameFileError
+        When it cannot run between its stations.
+    """
+    span, station = route.spans[place], bike.frame.line[route.place].station[route.spans[place].start]
+    ends = (stations[span.start], stations[span.end])
+    if span.kind == "loop":
+        return _loop(route, span.start, stations, onward)
+    if _moves(bike, ends[0].body, ends[1].body):
+        raise FrameFileError(_torn(route, span.start, span.kind))
+    if span.kind == "strapped":
+        return _strapped(bike, route, span.start, stations)
+    if span.kind == "rigid":
+        return _rigid(station, ends)
+    if span.kind == "inside":
+        return inside_course(bike, route, span, ends, onward[[span.start, span.end]])
+    return _bare(route, span.start, stations, onward)
+
+
+def spans_about(route: Route, station: int) -> list[int]:
+    """Return the spans that change when a station moves: those beside it, and those of a bare run through it."""
+    touched = set()
+    for place, span in enumerate(route.spans):
+        first, last = (span.start, span.end) if span.kind != "bare" else _bare_run(route, span.start)
+        if first <= station <= last:
+            touched.add(place)
+    return sorted(touched)
 
 
 def _moves(bike: Bike, first: str, second: str) -> bool:
@@ -94,10 +125,10 @@ def _torn(route: Route, start: int, kind: str) -> str:
     )
 
 
-def _onward(stations: Sequence[Station], place: int, direction: Vector) -> Vector:
-    """Return the direction of travel through a station from the direction it is described by."""
-    station = stations[place]
-    before = stations[place - 1] if place else None
+def onward_through(line: Line, place: int, placed: PlacedStation) -> Vector:
+    """Return the direction of travel (3,) through a station of a line, from the direction it is described by."""
+    station, direction = line.station[place], placed.direction
+    before = line.station[place - 1] if place else None
     if station.type in ("lever", "clip", "guide"):
         return direction
     if station.type == "port":
@@ -257,8 +288,8 @@ def _corners(route: Route, first: int, last: int, places: Points) -> tuple[Point
 
 
 def _angle(first: Vector, second: Vector) -> float:
-    cross = np.cross(first, second)
-    return math.atan2(math.sqrt(float(cross @ cross)), float(first @ second))
+    (a, b, c), (x, y, z) = first.tolist(), second.tolist()
+    return math.atan2(math.hypot(b * z - c * y, c * x - a * z, a * y - b * x), a * x + b * y + c * z)
 
 
 def fixed_terms(piece: Piece) -> tuple[tuple[str, float], ...]:
