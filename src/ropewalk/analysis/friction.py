@@ -20,8 +20,8 @@ from ropewalk.routing.lines import Route, Span
 from ropewalk.routing.spans import PlacedLine
 
 CONDITIONS = ("new", "worn", "corroded")
-#: friction pairs of what has none of its own in the catalogue
-_HEAD, _BARE, _RIGID = "bare guide", "bare guide", "noodle"
+#: friction pairs of what has none of its own in the catalogue; a lever's own guide is a formed one, like a noodle
+_HEAD, _BARE, _RIGID = "noodle", "bare guide", "noodle"
 
 
 @dataclass(frozen=True, slots=True)

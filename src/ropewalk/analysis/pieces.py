@@ -46,8 +46,6 @@ class PieceStudy:
         [mm]
     why_shortest, why_longest : str
         The reasons in words.
-    squeezed : bool
-        Whether the target had to give way to the longest tidy length.
     least_radius : float
         Least radius at the target length over the sweep [mm]; infinite for a straight piece.
     least_radius_steer : float
@@ -67,7 +65,6 @@ class PieceStudy:
     target: float
     why_shortest: str
     why_longest: str
-    squeezed: bool
     least_radius: float
     least_radius_steer: float
     turn: float
@@ -106,9 +103,9 @@ def study_piece(line: PlacedLine, piece: Piece, loops: Sequence[LoopWindow]) -> 
     fixed = sum(term.mm for term in terms) - sum(loop.target for loop in loops)
     window, why_longest = _window(loops, courses, fixed)
     target = fixed + sum(loop.target for loop in loops)
-    squeezed = any(loop.squeezed for loop in loops)
     if window is not None and target > window[1]:
-        target, squeezed = window[1], True
+        terms = (*terms, Term("less, to stay tidy", window[1] - target, "its loops share the allowance of turn"))
+        target = window[1]
     radius, steer = _least_radius(loops, courses)
     return PieceStudy(
         route=line.route,
@@ -120,7 +117,6 @@ def study_piece(line: PlacedLine, piece: Piece, loops: Sequence[LoopWindow]) -> 
         target=target,
         why_shortest=_why_shortest(loops, courses),
         why_longest=why_longest,
-        squeezed=squeezed,
         least_radius=radius,
         least_radius_steer=steer,
         turn=sum(course.turn for course in courses) + sum(float(loop.sweep.turn[loop.case.home]) for loop in loops),

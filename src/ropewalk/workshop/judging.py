@@ -103,14 +103,28 @@ def _ridden_radius(loop: LoopWindow) -> float:
 def _judge_lengths(study: PieceStudy, first_cut: float | None, where: str) -> Iterator[Finding]:
     if study.window is None:
         return
-    if study.squeezed:
+    for loop in study.loops:
+        if loop.squeezed and loop.shortest is not None and loop.longest is not None:
+            width = loop.longest.length - loop.shortest.length
+            yield Finding(
+                "look",
+                where,
+                f"between {loop.case.name} only {width:.0f} mm lie between shortest safe and longest tidy: "
+                "the target is the longest tidy length there",
+                "trim with care, in small steps",
+                round(width, 1),
+                loop.case.trim,
+                "mm",
+            )
+    wanted = study.fixed + sum(loop.target for loop in study.loops)
+    if study.target < wanted:
         yield Finding(
             "look",
             where,
-            f"the window is narrow: the target is the longest tidy length, {study.window[1]:.0f} mm",
+            f"the target is the longest tidy length, {wanted - study.target:.0f} mm short of what its loops would have",
             "trim with care, in small steps",
-            round(study.window[1] - study.window[0], 1),
-            None,
+            round(study.target, 1),
+            round(wanted, 1),
             "mm",
         )
     if first_cut is not None and first_cut > study.window[1] and study.loops:
