@@ -1,4 +1,4 @@
-"""The layers hold: imports point down only, third-party libraries stay behind their gates, mechanics knows no bicycle."""
+"""The layers hold: imports point down only, libraries stay behind their gates, mechanics knows no bicycle."""
 
 import ast
 import re
