@@ -35,7 +35,6 @@ GATES = {
         "bike/rows.py",
         "bike/parts.py",
     ),
-    "shapely": ("bike", "mechanics/corridor.py", "mechanics/rounding.py", "routing/inside.py"),
 }
 #: words that the mechanics of rods and wires must not know
 BICYCLE = re.compile(
