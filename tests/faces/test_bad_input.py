@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from collections.abc import Callable, Sequence
@@ -20,13 +21,11 @@ Contents = str | bytes
 TOURING = (fleet_folder() / "touring.toml").read_text(encoding="utf-8")
 
 
-def touring(*swaps: tuple[str, str]) -> str:
-    """Return the touring bike's file with parts of its text swapped, each of which has to be there."""
-    text = TOURING
-    for old, new in swaps:
-        assert old in text, f"the touring bike's file has no {old!r} to swap"
-        text = text.replace(old, new, 1)
-    return text
+def touring(pattern: str, instead: str) -> str:
+    """Return the touring bike's file with the first match of a pattern replaced; there has to be one."""
+    changed, count = re.subn(pattern, instead, TOURING, count=1, flags=re.MULTILINE)
+    assert count == 1, f"the touring bike's file has nothing like {pattern!r}"
+    return changed
 
 
 def _bare_from_the_lever() -> str:
@@ -46,19 +45,19 @@ FAULTS: dict[str, tuple[Contents, Sequence[str]]] = {
     "empty": ("", ["is empty"]),
     "binary": (bytes(range(256)) * 40, ["binary"]),
     "TOML syntax": ("format = 1\nname = Quay tourer\n", ["line 2", "not TOML"]),
-    "unknown key": (touring(("stack = 591", "stak = 591")), ["chart", '"stak"', 'did you mean "stack"?']),
+    "unknown key": (touring(r"^stack = 591", "stak = 591"), ["chart", '"stak"', 'did you mean "stack"?']),
     "missing key": (frame_text(chart={"reach": None}), ["chart.reach is missing"]),
     "wrong type": (frame_text(chart={"reach": "380"}), ["chart.reach", "text", "plain number (mm)"]),
-    "NaN": (touring(("stack = 591", "stack = nan")), ["chart.stack", "not a finite number"]),
-    "infinity": (touring(("stack = 591", "stack = inf")), ["chart.stack", "not a finite number"]),
-    "negative": (touring(("stack = 591", "stack = -591")), ["chart.stack is -591 mm", "between 250 and 800 mm"]),
+    "NaN": (touring(r"^stack = .*", "stack = nan"), ["chart.stack", "not a finite number"]),
+    "infinity": (touring(r"^stack = .*", "stack = inf"), ["chart.stack", "not a finite number"]),
+    "negative": (touring(r"^stack = .*", "stack = -591"), ["chart.stack is -591 mm", "between 250 and 800 mm"]),
     "a chainstay of 20 m": (
-        touring(("chainstay = 450", "chainstay = 20000")),
+        touring(r"^chainstay = \d+", "chainstay = 20000"),
         ["chart.chainstay is 20000 mm", "between 300 and 1000 mm"],
     ),
-    "a chart that contradicts itself": (touring(("stack = 591", "stack = 571")), ["stack", "571", "mm"]),
+    "a chart that contradicts itself": (touring(r"^stack = .*", "stack = 571"), ["stack", "571", "mm"]),
     "a station beyond its tube's end": (
-        touring(('from = "head tube", along = 75', 'from = "head tube", along = 900')),
+        touring(r'("front top tube stop".*) along = \d+', r"\1 along = 900"),
         ['line "rear brake"', 'station "front top tube stop"', "900 mm"],
     ),
     "a line with one station": (
@@ -66,7 +65,7 @@ FAULTS: dict[str, tuple[Contents, Sequence[str]]] = {
         ['line "front brake"', "1 station", "two"],
     ),
     "two lines of one name": (
-        touring(('name = "rear brake"', 'name = "front brake"')),
+        touring(r'^name = "rear brake"', 'name = "front brake"'),
         ["line 2", '"front brake"', "line 1"],
     ),
     "bare inner through a loop between bodies that move": (
@@ -74,7 +73,7 @@ FAULTS: dict[str, tuple[Contents, Sequence[str]]] = {
         ['line "rear brake"', "bare"],
     ),
     "an unknown housing": (
-        touring(('housing = "spiral brake 5.0"', 'housing = "spirel brake 5.0"')),
+        touring(r'^housing = ".*"', 'housing = "spirel brake 5.0"'),
         ['"front brake"', "spirel brake 5.0", "did you mean", "spiral brake 5.0"],
     ),
     "bars narrower than the stem": (
@@ -171,13 +170,13 @@ def test_fifty_megabytes(bench: Path, refused: Callable[..., str]) -> None:
         (["cut", "touring", "--why", "Z9"], ["Z9", "A1"]),
         (["cut", "touring", "--why"], ["--why"]),
         (["draw", "touring"], ["--output"]),
-        (["draw", "touring", "-o", "out.svg", "--steer", "nan"], ["--steer", "90"]),
-        (["draw", "touring", "-o", "out.svg", "--steer", "200"], ["--steer", "90"]),
+        (["draw", "touring", "-o", "out.svg", "--steer", "nan"], ["--steer", "nan", "°"]),
+        (["draw", "touring", "-o", "out.svg", "--steer", "200"], ["--steer", "200", "°"]),
         (["draw", "touring", "-o", "out.svg", "--steer", "left"], ["--steer", "left"]),
         (["draw", "touring", "-o", "out.dwg"], ["out.dwg", "svg", "png", "pdf"]),
         (["draw", "touring", "-o", "out"], ["out", "svg", "png", "pdf"]),
-        (["page", "--port", "0"], ["--port"]),
-        (["page", "--port", "many"], ["--port"]),
+        (["page", "--port", "0"], ["--port", '"0"', "65535"]),
+        (["page", "--port", "many"], ["--port", "many"]),
         (["fleet", "--copy", "turing"], ["turing", "touring"]),
         (["\x1b[2J"], ["ropewalk"]),
     ],

@@ -16,6 +16,7 @@ from collections.abc import Callable, Iterator
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import jsonschema
 import pytest
@@ -390,6 +391,30 @@ def test_a_copy_of_a_fleet_bike_can_be_cut(run: Callable[..., str], tmp_path: Pa
     assert "touring.toml" in run("fleet", "--copy", "touring")
     assert (tmp_path / "touring.toml").read_bytes() == (fleet_folder() / "touring.toml").read_bytes()
     assert run("cut", "touring.toml") == run("cut", "touring")
+
+
+# Drawings.
+
+
+@pytest.mark.parametrize(("form", "begins"), [("svg", b"<?xml"), ("png", b"\x89PNG\r\n\x1a\n"), ("pdf", b"%PDF-")])
+def test_a_drawing_is_of_the_form_its_name_asks_for(
+    form: str, begins: bytes, run: Callable[..., str], tmp_path: Path
+) -> None:
+    assert run("draw", "touring", "-o", f"bike.{form}") == f"bike.{form} is written\n"
+    assert [path.name for path in tmp_path.iterdir()] == [f"bike.{form}"]
+    assert (tmp_path / f"bike.{form}").read_bytes().lstrip().startswith(begins)
+
+
+def test_a_drawing_shows_every_tag(planned: dict[str, Any], run: Callable[..., str], tmp_path: Path) -> None:
+    run("draw", planned["name"], "-o", "bike.svg")
+    drawn = "".join(ElementTree.parse(tmp_path / "bike.svg").getroot().itertext())
+    assert all(piece["tag"] in drawn for piece in pieces(planned))
+
+
+def test_turned_bars_are_drawn_turned(run: Callable[..., str], tmp_path: Path) -> None:
+    for name, angle in (("left", "-30"), ("ahead", "0"), ("right", "30")):
+        run("draw", "touring", "-o", f"{name}.svg", "--steer", angle)
+    assert len({path.read_bytes() for path in tmp_path.iterdir()}) == 3
 
 
 # Other commands.

@@ -26,6 +26,9 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 
+#: forms that drawings can be written in, by the ending of the file's name
+FORMS = ("svg", "png", "pdf")
+
 FrameArgument = Annotated[
     str, typer.Argument(metavar="FRAME", help="A frame file, or the name of a bike of the fleet (see: ropewalk fleet).")
 ]
@@ -91,6 +94,48 @@ def cut(
 
 
 @app.command()
+def draw(
+    frame: FrameArgument,
+    output: Annotated[
+        Path, typer.Option("--output", "-o", metavar="FILE", help="The drawing: a name in .svg, .png or .pdf.")
+    ],
+    *,
+    steer: Annotated[
+        str, typer.Option("--steer", metavar="DEG", help="Turn the bars so far: positive to the right.")
+    ] = "0",
+) -> None:
+    """Draw a bike with its lines.
+
+    From the side with the pieces' tags, and the cockpit from above.
+    """
+    from ropewalk.bike.mechanism import poses
+    from ropewalk.cli.console import emit
+    from ropewalk.cli.options import form_of, number_between
+    from ropewalk.cli.writing import check_output, write_whole
+    from ropewalk.units import degrees
+
+    form = form_of(output, FORMS)
+    path, read = _frame(frame)
+    lock = degrees(poses(read).lock)
+    angle = number_between(steer, "--steer", -lock, lock, "°, the bike's lock")
+    check_output(output, source=path)
+    job = _planned(read, path)
+    write_whole(output, _drawing(job, form, angle))
+    emit(f"{shortened_path(str(output))} is written\n")
+
+
+def _drawing(job: JobPlan, form: str, steer_deg: float) -> bytes:
+    from tempfile import TemporaryDirectory
+
+    from ropewalk.drawing.render import write_drawing
+
+    with TemporaryDirectory(prefix="ropewalk-") as folder:
+        path = Path(folder) / f"drawing.{form}"
+        write_drawing(job, path, steer_deg)
+        return path.read_bytes()
+
+
+@app.command()
 def check(frame: FrameArgument) -> None:
     """Check a frame file.
 
@@ -125,6 +170,7 @@ def schema(
         emit(text)
     else:
         write_whole(output, text.encode())
+        emit(f"{shortened_path(str(output))} is written\n")
 
 
 @app.command()
@@ -147,15 +193,18 @@ def fleet(
 
 @app.command()
 def page(
-    port: Annotated[int, typer.Option("--port", metavar="N", min=1, max=65535, help="Port on this computer.")] = 8501,
+    port: Annotated[str, typer.Option("--port", metavar="N", help="Port on this computer.")] = "8501",
 ) -> None:
     """Start the page in a browser.
 
     It answers this computer alone, at http://127.0.0.1 and the port; Ctrl-C stops it.
     """
+    from ropewalk.cli.options import number_between
+
+    number = int(number_between(port, "--port", 1, 65535))
     from ropewalk.page.launch import serve
 
-    serve(port)
+    serve(number)
 
 
 def _copy_bike(name: str) -> None:
