@@ -1,4 +1,4 @@
-"""How long planning takes, and how much memory: on one core, figures printed; run with the threads of BLAS set to one."""
+"""How long planning takes, and how much memory; figures are printed. Set the threads of BLAS to one."""
 
 import json
 import subprocess

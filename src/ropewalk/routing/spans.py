@@ -241,9 +241,31 @@ def _bare(route: Route, start: int, stations: Sequence[PlacedStation], onward: P
     unit = gap / math.sqrt(float(gap @ gap))
     ends = turns[here + 1] if start + 1 < last else _angle(onward[last], unit) if _seated(route, last) else 0.0
     begins = _angle(onward[first], unit) if start == first and _seated(route, first) else 0.0
-    points = np.stack([corners[here], corners[here + 1]])
+    points = np.concatenate(
+        [
+            _bend(corners, here, radii[0], np.linspace(0.0, 0.5, 7)),
+            _bend(corners, here + 1, radii[1], np.linspace(-0.5, 0.0, 7)),
+        ]
+    )
     least = min((radius for radius in radii if radius > 0), default=math.inf)
     return Course(stations[start].body, points, straight + arcs, 0.0, begins + ends, least)
+
+
+def _bend(corners: Points, place: int, radius: float, shares: Points) -> Points:
+    """Return points of the bend at a corner, at shares of its turn from its middle; the corner itself where none is."""
+    if radius == 0.0:
+        return corners[[place]]
+    arriving, leaving = corners[place] - corners[place - 1], corners[place + 1] - corners[place]
+    arriving = arriving / math.sqrt(float(arriving @ arriving))
+    leaving = leaving / math.sqrt(float(leaving @ leaving))
+    turn, inward, along = _angle(arriving, leaving), leaving - arriving, leaving + arriving
+    size = math.sqrt(float(inward @ inward))
+    if size < 1e-9 or turn > math.pi - 1e-6:
+        return corners[[place]]
+    inward, along = inward / size, along / math.sqrt(float(along @ along))
+    centre = corners[place] + inward * radius / math.cos(turn / 2)
+    angle = shares[:, np.newaxis] * turn
+    return np.asarray(centre + radius * (np.sin(angle) * along - np.cos(angle) * inward))
 
 
 def _bare_run(route: Route, start: int) -> tuple[int, int]:
