@@ -112,7 +112,7 @@ def draw(
     from ropewalk.cli.console import emit
     from ropewalk.cli.options import form_of, number_between
     from ropewalk.cli.writing import check_output, write_whole
-    from ropewalk.units import degrees
+    from ropewalk.units import degrees, radians
 
     form = form_of(output, FORMS)
     path, read = _frame(frame)
@@ -120,19 +120,10 @@ def draw(
     angle = number_between(steer, "--steer", -lock, lock, "°, the bike's lock")
     check_output(output, source=path)
     job = _planned(read, path)
-    write_whole(output, _drawing(job, form, angle))
+    from ropewalk.drawing.render import drawn
+
+    write_whole(output, drawn(job, f".{form}", radians(angle)))
     emit(f"{shortened_path(str(output))} is written\n")
-
-
-def _drawing(job: JobPlan, form: str, steer_deg: float) -> bytes:
-    from tempfile import TemporaryDirectory
-
-    from ropewalk.drawing.render import write_drawing
-
-    with TemporaryDirectory(prefix="ropewalk-") as folder:
-        path = Path(folder) / f"drawing.{form}"
-        write_drawing(job, path, steer_deg)
-        return path.read_bytes()
 
 
 @app.command()
