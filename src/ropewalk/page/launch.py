@@ -7,6 +7,7 @@ from pathlib import Path
 import streamlit
 
 from ropewalk.errors import ChoiceError
+from ropewalk.page.theme import THEME
 
 #: the page answers this computer only; nobody else on the network reaches it
 ADDRESS = "127.0.0.1"
@@ -37,6 +38,9 @@ def serve(port: int) -> None:
             "browser.gatherUsageStats": False,
             "client.toolbarMode": "viewer",
             "client.showErrorLinks": False,
+            # A name that somebody points at this computer does not open the page.
+            "server.allowedHosts": [ADDRESS, "localhost"],
+            **THEME,
         }
     )
 

@@ -1,0 +1,134 @@
+"""Figures of a job plan in the words that the page uses; plain text, not yet safe inside HTML."""
+
+import math
+from collections.abc import Mapping
+
+from ropewalk.analysis.findings import Finding
+from ropewalk.units import degrees
+from ropewalk.workshop.jobplan import InnerPlan, LinePlan, PiecePlan
+
+
+def millimetres(length: float) -> str:
+    """Return a length to the millimetre, with its unit.
+
+    Examples
+    --------
+    >>> millimetres(664.6)
+    '665 mm'
+    """
+    return f"{length:.0f} mm"
+
+
+def way(start: str, end: str) -> str:
+    """Return where something runs."""
+    return f"{start} → {end}"
+
+
+def window(piece: PiecePlan) -> str:
+    """Return a piece's length window, or that it has none."""
+    return f"{piece.window[0]:.0f}–{piece.window[1]:.0f} mm" if piece.window else "none"
+
+
+def first_cut(piece: PiecePlan) -> str:
+    """Return a piece's first cut, or that it must not be cut."""
+    return "do not cut" if piece.first_cut is None else millimetres(piece.first_cut)
+
+
+def steering(angle_deg: float) -> str:
+    """Return a steering angle in words.
+
+    Examples
+    --------
+    >>> steering(-62.0), steering(0.0)
+    ('62° left', 'straight ahead')
+    """
+    side = "right" if angle_deg > 0 else "left"
+    return f"{abs(angle_deg):.0f}° {side}" if round(angle_deg) else "straight ahead"
+
+
+def pose(values: Mapping[str, float]) -> str:
+    """Return a pose.
+
+    Examples
+    --------
+    >>> pose({"steer_deg": 0.0, "fork_mm": 40.0})
+    'straight ahead, fork 40 mm in'
+    """
+    parts = []
+    for joint, value in values.items():
+        if joint == "steer_deg":
+            parts.append(steering(value))
+        elif joint == "fold_deg":
+            parts.append(f"folded {value:.0f}°")
+        else:
+            parts.append(f"{joint.removesuffix('_mm')} {value:.0f} mm in")
+    return ", ".join(parts)
+
+
+def radius(piece: PiecePlan) -> str:
+    """Return a piece's least radius and the pose it is found at."""
+    if piece.least_radius is None:
+        return "straight"
+    found = pose(piece.least_radius_pose)
+    return f"{millimetres(piece.least_radius)}{', ' if found.startswith('straight') else ' at '}{found}"
+
+
+def ends(piece: PiecePlan) -> str:
+    """Return what goes on a piece's two ends."""
+    start, end = piece.ends
+    return f"{start} at both ends" if start == end else f"{start}, then {end}"
+
+
+def turn(angle: float) -> str:
+    """Return a turn [rad] in degrees."""
+    return f"{degrees(angle):.0f}°"
+
+
+def take(inner: InnerPlan) -> str:
+    """Return which inner to take."""
+    return "no stock length is long enough" if inner.stock is None else f"take {millimetres(inner.stock)}"
+
+
+def inner_figures(inner: InnerPlan) -> str:
+    """Return the lengths that the choice of an inner rests on."""
+    return (
+        f"{millimetres(inner.need)} needed on the bench; path {millimetres(inner.path)}; "
+        f"tail {millimetres(inner.tail)} when done"
+    )
+
+
+def friction(line: LinePlan) -> str:
+    """Return what bends cost a line."""
+    told = f"turn {turn(line.turn)}"
+    if line.efficiency:
+        shares = [f"{share:.0%} {condition}" for condition, share in line.efficiency.items()]
+        told += f"; of the pull arrive {', '.join(shares)}"
+    if line.release_reserve is not None and math.isfinite(line.release_reserve):
+        told += f"; stops releasing at a friction of {line.release_reserve:.2f}"
+    return told
+
+
+def against_limit(found: Finding) -> str:
+    """Return a finding's figure and its limit, or nothing when it has none.
+
+    Examples
+    --------
+    >>> against_limit(Finding("look", "front brake", "tight", "widen it", 45.4, 75.0, "mm"))
+    '45.4 mm, limit 75 mm'
+    """
+    if found.value is None or found.limit is None:
+        return ""
+    unit = "" if found.unit == "1" else found.unit
+    gap = "" if unit in ("", "°", "%") else " "
+    return f"{found.value:g}{gap}{unit}, limit {found.limit:g}{gap}{unit}"
+
+
+def how_many(count: int, word: str) -> str:
+    """Return a count with its word.
+
+    Examples
+    --------
+    >>> how_many(1, "stop"), how_many(2, "stop")
+    ('1 stop', '2 stops')
+    """
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"

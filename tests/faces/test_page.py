@@ -1,0 +1,328 @@
+"""The page shows the plan: each bike's lengths, the why, the findings; a bad upload costs one line and nothing else."""
+
+from __future__ import annotations
+
+import functools
+import re
+import tomllib
+from html.parser import HTMLParser
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from ropewalk.bike.fleet import FleetBike, fleet
+from ropewalk.bike.reading import loads, read
+from ropewalk.errors import FrameFileError
+from ropewalk.page import plans
+from ropewalk.page.launch import page_script
+from ropewalk.page.theme import THEME
+from ropewalk.workshop.jobplan import JobPlan
+from ropewalk.workshop.plan import plan
+
+BIKES = fleet()
+TOURING = next(bike for bike in BIKES if bike.name == "touring")
+SOUND = TOURING.path.read_text(encoding="utf-8")
+
+
+def respelt(*changes: tuple[str, str]) -> str:
+    """Return the touring bike's frame file with patterns replaced, each at the first place it is found at."""
+    text = SOUND
+    for pattern, new in changes:
+        found = re.search(pattern, text)
+        assert found, pattern
+        text = text[: found.start()] + new + text[found.end() :]
+    return text
+
+
+class Elements(HTMLParser):
+    """Collects the text of elements by class and by name, nested ones too."""
+
+    def __init__(self, body: str) -> None:
+        super().__init__()
+        self._open: list[tuple[str, list[str], list[str]]] = []
+        self.found: list[tuple[str, list[str], str]] = []
+        self.feed(body)
+        self.close()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self._open.append((tag, (dict(attrs).get("class") or "").split(), []))
+
+    def handle_data(self, data: str) -> None:
+        for _, _, text in self._open:
+            text.append(data)
+
+    def handle_endtag(self, tag: str) -> None:
+        name, classes, text = self._open.pop()
+        assert name == tag, "elements are nested as they should be"
+        self.found.append((name, classes, "".join(text)))
+
+    def of(self, what: str) -> list[str]:
+        """Return the texts of the elements of a class or name, in the order they end."""
+        return [text for name, classes, text in self.found if what in (name, *classes)]
+
+
+@functools.cache
+def planned(bike: FleetBike) -> JobPlan:
+    return plan(read(bike.path))
+
+
+@pytest.fixture(scope="module")
+def opened() -> AppTest:
+    """Return the page as it first shows itself, shared by tests that only choose a bike."""
+    return start()
+
+
+def start() -> AppTest:
+    page = AppTest.from_file(page_script(), default_timeout=120).run()
+    assert not page.exception
+    return page
+
+
+def pick(page: AppTest, bike: FleetBike) -> AppTest:
+    page.selectbox(key="bike").select(f"fleet {bike.name}").run()
+    assert not page.exception
+    return page
+
+
+def upload(page: AppTest, contents: bytes | str, name: str = "mine.toml") -> AppTest:
+    held = contents.encode() if isinstance(contents, str) else contents
+    page.file_uploader[0].set_value((name, held, "application/toml"))
+    page.run()
+    assert not page.exception
+    return page
+
+
+def body(page: AppTest) -> str:
+    """Return the page's own HTML but for its style."""
+    return "".join(part.value for part in page.get("html") if "<style>" not in part.value)
+
+
+def shown(page: AppTest) -> Elements:
+    return Elements(body(page))
+
+
+def cuts(page: AppTest) -> list[tuple[str, str]]:
+    """Return tags and first cuts as they stand on the page."""
+    elements = shown(page)
+    return list(
+        zip(elements.of("rw-tag"), (text.removeprefix("first cut ") for text in elements.of("rw-first")), strict=True)
+    )
+
+
+def cuts_of(job: JobPlan) -> list[tuple[str, str]]:
+    return [
+        (piece.tag, "do not cut" if piece.first_cut is None else f"{piece.first_cut:.0f} mm")
+        for line in job.lines
+        for piece in line.pieces
+    ]
+
+
+# Every bike of the fleet.
+
+
+@pytest.mark.parametrize("bike", BIKES, ids=lambda bike: bike.name)
+def test_a_bike_shows_the_tags_and_first_cuts_of_its_plan(opened: AppTest, bike: FleetBike) -> None:
+    page = pick(opened, bike)
+    assert page.selectbox(key="bike").options == [each.title for each in BIKES]
+    assert f"Cut list: {bike.title}" in shown(page).of("h2")
+    assert cuts(page) == cuts_of(planned(bike))
+
+
+@pytest.mark.parametrize("bike", BIKES, ids=lambda bike: bike.name)
+def test_the_levers_are_those_of_the_frame_file(opened: AppTest, bike: FleetBike) -> None:
+    written = tomllib.loads(bike.path.read_text(encoding="utf-8"))
+    sides = {lever["name"]: lever["side"] for lever in written["lever"]}
+    hands = shown(pick(opened, bike)).of("rw-hand")
+    for line in written["line"]:
+        (hand,) = (text for text in hands if text.startswith(sides[line["lever"]].capitalize()))
+        assert line["name"] in hand
+    assert [text.split()[0] for text in hands] == ["Left", "Right"]
+
+
+@pytest.mark.parametrize("bike", BIKES, ids=lambda bike: bike.name)
+def test_the_why_of_every_piece_adds_up_as_it_is_printed(opened: AppTest, bike: FleetBike) -> None:
+    page = pick(opened, bike)
+    tables = re.findall(r'<table class="rw-terms">.*?</table>', body(page))
+    pieces = [piece for line in planned(bike).lines for piece in line.pieces]
+    assert len(tables) == len(pieces)
+    for table, piece in zip(tables, pieces, strict=True):
+        total, sums = 0.0, []
+        for row in re.findall(r"<tr.*?</tr>", table):
+            label, mm = Elements(row).of("th")[0], float(Elements(row).of("td")[0].removesuffix(" mm"))
+            if 'class="rw-sum"' in row:
+                sums.append((label.split(" the sum")[0], mm))
+                assert total == pytest.approx(mm, abs=0.051)
+                total = mm
+            else:
+                total += mm
+        assert sums[0] == ("target", round(piece.target, 1))
+        assert sums[1:] == ([] if piece.first_cut is None else [("first cut", round(piece.first_cut, 1))])
+
+
+@pytest.mark.parametrize("bike", BIKES, ids=lambda bike: bike.name)
+def test_findings_have_their_grade_in_words_and_what_to_do(opened: AppTest, bike: FleetBike) -> None:
+    groups = Elements(re.search(r'<div class="rw-findings">.*?</div>', body(pick(opened, bike)))[0])  # type: ignore[index]
+    told = groups.of("li")
+    assert len(told) == len(planned(bike).findings)
+    for finding, text in zip(planned(bike).findings, told, strict=True):
+        assert text.startswith(f"{finding.where}: {finding.text}")
+        assert text.endswith(f"To do: {finding.advice}.")
+    counts = {
+        grade: sum(finding.grade == grade for finding in planned(bike).findings) for grade in ("stop", "look", "note")
+    }
+    expected = [f"{count} {grade}{'' if count == 1 else 's'}" for grade, count in counts.items() if count]
+    assert groups.of("rw-mark") == expected
+
+
+@pytest.mark.parametrize("bike", BIKES, ids=lambda bike: bike.name)
+def test_cautions_inners_and_parts_are_in_plain_view(opened: AppTest, bike: FleetBike) -> None:
+    page, job = pick(opened, bike), planned(bike)
+    plain = Elements(re.sub(r"<details.*?</details>", "", body(page)))
+    entries = plain.of("li")
+    assert set(job.cautions) <= set(entries)
+    assert [f"{part.count} ×{part.item}" for part in job.parts] == plain.of("rw-part")
+    for line in job.lines:
+        (wires,) = (text for text in entries if text.startswith(f"{line.name}inner"))
+        assert line.inner is not None and line.inner.stock is not None
+        assert f"take {line.inner.stock:.0f} mm" in wires
+        assert all(f"cut {liner.cut:.0f} mm" in wires for liner in line.liners)
+
+
+def test_a_stop_is_told_before_the_list_and_its_piece_has_no_first_cut() -> None:
+    # Shift housing on a brake is a stop.
+    page = upload(start(), respelt(("spiral brake 5.0", "lengthwise shift 4.0")))
+    assert cuts(page)[0] == ("A1", "do not cut")
+    (warning,) = shown(page).of("rw-complaint")
+    assert "among the findings: settle before you cut" in warning
+    assert body(page).index("rw-complaint") < body(page).index("rw-cut")
+
+
+# The visitor's own frame file.
+
+
+def test_an_upload_is_planned_and_stands_in_the_picker_beside_the_fleet() -> None:
+    own = respelt(("Quay tourer", "Tug"), (r"stem = \d+", "stem = 150"))
+    page = upload(start(), own)
+    assert page.selectbox(key="bike").options == [*(bike.title for bike in BIKES), "Tug (your file mine.toml)"]
+    assert cuts(page) == cuts_of(plan(loads(own, "mine.toml")))
+    assert cuts(page) != cuts_of(planned(TOURING))
+    assert cuts(pick(page, TOURING)) == cuts_of(planned(TOURING))
+    page.selectbox(key="bike").select("own").run()
+    assert "Cut list: Tug" in shown(page).of("h2")
+
+
+BAD_UPLOADS: dict[str, tuple[bytes, str]] = {
+    "empty": (b"", "is empty"),
+    "binary": (bytes(range(256)) * 40, "binary"),
+    "picture": (b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR", "binary"),
+    "not UTF-8": ("name = 'Łódź'".encode("cp1250"), "UTF-8"),
+    "no TOML": (b"the rear brake rubs", "line 1"),
+    "unknown key": (respelt((r"\[chart\]", "[chart]\nstak = 5")).encode(), '"stak": did you mean "stack"?'),
+    "absurd": (respelt((r"chainstay = \d+", "chainstay = 20000")).encode(), "20000 mm"),
+    "contradiction": (respelt((r"wheelbase = \d+", "wheelbase = 1200")).encode(), "wheelbase"),
+    "unknown housing": (respelt(("spiral brake 5.0", "wet string")).encode(), "wet string"),
+    "large": (SOUND.encode() + b"# rope\n" * 150_000, "1 MB"),
+}
+
+
+@pytest.mark.parametrize("kind", BAD_UPLOADS)
+def test_a_bad_upload_is_told_in_one_line_and_the_bike_stays(opened: AppTest, kind: str) -> None:
+    contents, hint = BAD_UPLOADS[kind]
+    page = upload(pick(opened, TOURING), contents, name="../../spoilt.toml")
+    (complaint,) = shown(page).of("rw-complaint")
+    assert "spoilt.toml: " in complaint and hint in complaint
+    assert len(complaint.splitlines()) == 1
+    assert "Traceback" not in complaint
+    assert cuts(page) == cuts_of(planned(TOURING))
+    assert page.selectbox(key="bike").value == "fleet touring"
+
+
+def test_a_complaint_goes_when_another_bike_is_picked_or_a_better_file_comes() -> None:
+    page = upload(start(), "rubbish")
+    assert shown(page).of("rw-complaint")
+    assert not shown(pick(page, TOURING)).of("rw-complaint")
+    assert shown(upload(page, "rubbish still", name="other.toml")).of("rw-complaint")
+    assert not shown(upload(page, SOUND)).of("rw-complaint")
+
+
+HOSTILE = "<script>alert(1)</script>"
+
+
+def test_what_people_write_is_shown_letter_by_letter() -> None:
+    own = respelt(
+        ("Quay tourer", f"{HOSTILE} **b**"),
+        ("front caliper", "<img src=x onerror=a(1)>"),
+        ("rear brake", "![p](http://quay.example/p.png)"),
+    )
+    page = upload(start(), own, name="<b>mine</b>.toml")
+    assert f"Cut list: {HOSTILE} **b**" in shown(page).of("h2")
+    assert any("<img src=x onerror=a(1)>" in text for text in shown(page).of("rw-way"))
+    markup = body(page)
+    assert "<script" not in markup and "<img" not in markup
+    # What the page hands to its own widgets and texts is not read as Markdown either.
+    assert not any("quay.example" in element.value for element in page.markdown)
+    assert shown(upload(page, own.replace("[chart]", "[<i>]"), name="<b>mine</b>.toml")).of("i") == []
+
+
+# Plans are kept by their frame files.
+
+
+def test_a_plan_is_made_once_and_tells_how_far_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
+    shelf = plans.Shelf(2)
+    monkeypatch.setattr(plans, "_shelf", lambda: shelf)
+    told: list[float] = []
+    contents = TOURING.path.read_bytes()
+    first = plans.planned(contents, "touring.toml", lambda _, share: told.append(share))
+    assert told == sorted(told) and 0 < told[0] < told[-1] <= 1
+    again = plans.planned(contents, "touring.toml", lambda _, share: pytest.fail("planned again"))
+    assert again is first
+
+
+def test_the_shelf_keeps_the_plans_asked_for_last() -> None:
+    shelf, job = plans.Shelf(2), planned(TOURING)
+    shelf.put(b"a", job)
+    shelf.put(b"b", job)
+    assert shelf.get(b"a") is job
+    shelf.put(b"c", job)
+    assert [shelf.get(key) is job for key in (b"a", b"b", b"c")] == [True, False, True]
+
+
+def test_a_fault_of_the_planner_is_told_in_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    def fail(*_: object, **__: object) -> JobPlan:
+        raise ZeroDivisionError("a\nb")
+
+    monkeypatch.setattr(plans, "plan", fail)
+    monkeypatch.setattr(plans, "_shelf", lambda: plans.Shelf(1))
+    with pytest.raises(FrameFileError) as caught:
+        plans.planned(SOUND.encode(), "mine.toml", lambda *_: None)
+    assert str(caught.value).startswith("mine.toml: ropewalk failed by a fault of its own (ZeroDivisionError)")
+    assert "\n" not in str(caught.value)
+
+
+# Light and dark.
+
+
+def _luminance(colour: str) -> float:
+    """Return the relative luminance of an sRGB colour as WCAG 2.2 defines it."""
+    channels = (int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5))
+    red, green, blue = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def contrast(one: str, other: str) -> float:
+    lighter, darker = sorted((_luminance(one), _luminance(other)), reverse=True)
+    return (lighter + 0.05) / (darker + 0.05)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("ink", ["textColor", "linkColor", "primaryColor"])
+@pytest.mark.parametrize("ground", ["backgroundColor", "secondaryBackgroundColor"])
+def test_text_stands_out_from_its_ground(scheme: str, ink: str, ground: str) -> None:
+    # WCAG 2.2, success criterion 1.4.3: 4.5 to 1 for text; black on white has 21 to 1.
+    assert contrast("#000000", "#ffffff") == pytest.approx(21)
+    assert contrast(str(THEME[f"theme.{scheme}.{ink}"]), str(THEME[f"theme.{scheme}.{ground}"])) >= 4.5
+
+
+def test_the_script_of_the_page_is_found_and_short() -> None:
+    assert page_script().name == "app.py"
+    assert len(page_script().read_text(encoding="utf-8").splitlines()) < 20
