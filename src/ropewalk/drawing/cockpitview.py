@@ -1,0 +1,161 @@
+"""The cockpit from above at a steering angle: bar, stem, the tubes' start, the loops and where they bend most."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import pairwise
+
+import numpy as np
+
+from ropewalk.bike.mechanism import poses
+from ropewalk.bike.model import Bike
+from ropewalk.drawing.lineshapes import by_depth, span_shape, station_marks, tags_wanted, tightest
+from ropewalk.drawing.scene import Box, Circle, Mark, Polyline, Shape, View, Wanted, bounds
+from ropewalk.drawing.sideview import cockpit_middle, half_bar
+from ropewalk.drawing.silhouettes import cylinder, from_above, tube_area
+from ropewalk.workshop.jobplan import JobPlan
+from ropewalk.workshop.posed import PosedLine, PosedSpan, posed_lines
+
+#: how far behind the head tube the frame is shown [mm]
+BEHIND = 230.0
+#: free room about it [mm]
+ROOM = 20.0
+#: size of the sign at a bend that is too tight [mm of paper]
+SPOT = 2.4
+
+
+def cockpit_angles(job: JobPlan) -> tuple[float, float, float]:
+    """Return left lock, straight ahead and right lock [rad]."""
+    lock = poses(job.model.frame).lock
+    return -lock, 0.0, lock
+
+
+def cockpit_view(job: JobPlan, steer: float) -> View:
+    """Return the cockpit from above.
+
+    Parameters
+    ----------
+    job : JobPlan
+    steer : float
+        Steering angle, positive to the rider's right [rad].
+
+    Returns
+    -------
+    View
+        Its points are z and x of the bike's axes [mm]: the rider's right is right, forward is up. Bends tighter than
+        advised or than the housing can take are marked where they are tightest.
+
+    Raises
+    ------
+    ChoiceError
+        When the bars do not turn that far.
+    """
+    bike = job.model
+    posed = posed_lines(job, steer)
+    cut = float(bike.skeleton.head_top[0]) - BEHIND
+    near = [(place, span) for place, line in enumerate(posed) for span in _near(job, place, line, cut)]
+    lines = []
+    for place, span in by_depth(near, axis=1):
+        shape = span_shape(job, place, span, from_above)
+        on_frame = span.kind != "loop" and _ends(job, place, posed[place].spans.index(span)) == ("frame", "frame")
+        lines.append(_clipped(shape, cut) if on_frame else shape)
+    backdrop = tuple(_backdrop(bike, steer, cut))
+    tight = [(place, span) for place, span in near if _grade(span) and (span.kind == "loop" or steer == 0.0)]
+    spots = tuple(_spot(place, span) for place, span in tight)
+    loops = [(place, span) for place, span in near if span.kind == "loop"]
+    about = bounds((*backdrop, *lines))
+    return View(
+        f"cockpit {round(math.degrees(steer))}",
+        backdrop,
+        tuple(lines),
+        (*_stations(job, posed, near, cut), *spots),
+        (*(_words(place, span) for place, span in tight), *tags_wanted(job, loops, from_above)),
+        Box(about.left - ROOM, about.bottom, about.right + ROOM, about.top + ROOM),
+    )
+
+
+def _ends(job: JobPlan, place: int, at: int) -> tuple[str, str]:
+    """Return the bodies that a span of a line runs between."""
+    line = job.routing[place]
+    span = line.route.spans[at]
+    return line.stations[span.start].body, line.stations[span.end].body
+
+
+def _near(job: JobPlan, place: int, line: PosedLine, cut: float) -> Iterator[PosedSpan]:
+    """Return the spans of a line that belong to the cockpit: all down to the frame, and what follows there at once."""
+    steered = [_ends(job, place, at) != ("frame", "frame") for at in range(len(line.spans))]
+    for span, own, before in zip(line.spans, steered, [False, *steered], strict=False):
+        if own or (before and span.kind != "loop" and float(span.points[:, 0].max()) > cut):
+            yield span
+
+
+def _stations(
+    job: JobPlan, posed: tuple[PosedLine, ...], near: list[tuple[int, PosedSpan]], cut: float
+) -> Iterator[Mark]:
+    """Return the marks of the stations at the ends of what is shown."""
+    marks = station_marks(posed, from_above)
+    for place, line in enumerate(posed):
+        shown = [any(span is seen for at, seen in near if at == place) for span in line.spans]
+        for station, before, after in zip(job.routing[place].stations, [False, *shown], [*shown, False], strict=True):
+            mark = next(marks)
+            if (before or after) and (station.body != "frame" or float(mark.centre[1]) >= cut):
+                yield mark
+
+
+def _clipped(line: Polyline, cut: float) -> Polyline:
+    """Return a line as far as the frame is shown."""
+    points = line.points
+    if points[:, 1].min() >= cut:
+        return line
+    kept = []
+    for start, end in pairwise(points):
+        if start[1] >= cut:
+            kept.append(start)
+        if (start[1] >= cut) != (end[1] >= cut):
+            kept.append(start + (cut - start[1]) / (end[1] - start[1]) * (end - start))
+    if points[-1][1] >= cut:
+        kept.append(points[-1])
+    return Polyline(np.array(kept), line.role, line.width, line.line, line.tag)
+
+
+def _backdrop(bike: Bike, steer: float, cut: float) -> Iterator[Shape]:
+    bones = bike.skeleton
+    pose = {"steer": steer}
+    frame, bar = bike.mechanism.placement("frame", pose), bike.mechanism.placement("bar", pose)
+    for name in ("down tube", "top tube"):
+        tube = bike.tubes[name]
+        share = min((tube.start[0] - cut) / (tube.start[0] - tube.end[0]), 1.0)
+        end = tube.start + share * (tube.end - tube.start)
+        yield cylinder(tube.start, end, tube.diameter / 2.0, from_above, "tube" if name == "top tube" else "far tube")
+    yield tube_area(bike.tubes["head tube"], frame, from_above, "tube")
+    for side in ("left", "right"):
+        yield from half_bar(bike, side, bar, from_above)
+    yield from cockpit_middle(bike, bar, from_above)
+    yield Circle(from_above(bones.steerer_top[None])[0], 17.0, "metal")
+
+
+def _grade(span: PosedSpan) -> str:
+    """Return "stop" for a bend tighter than the housing takes, "look" for one tighter than advised, or nothing."""
+    if span.kink_radius is not None and span.least_radius < span.kink_radius - 0.05:
+        return "stop"
+    if span.advised_radius is not None and span.least_radius < span.advised_radius - 0.05:
+        return "look"
+    return ""
+
+
+def _spot(place: int, span: PosedSpan) -> Mark:
+    grade = _grade(span)
+    at = from_above(tightest(span.points)[None])[0]
+    return Mark(at, "square" if grade == "stop" else "disc", SPOT, f"{grade} spot", place)
+
+
+def _words(place: int, span: PosedSpan) -> Wanted:
+    grade = _grade(span)
+    limit = span.kink_radius if grade == "stop" else span.advised_radius
+    assert limit is not None
+    # a figure that rounds to its limit is shown to the tenth
+    shown = f"{span.least_radius:.0f}" if round(span.least_radius) < limit else f"{span.least_radius:.1f}"
+    words = "kinks under" if grade == "stop" else "advised"
+    at = from_above(tightest(span.points)[None])
+    return Wanted((f"{span.tag or ''} R {shown} mm".strip(), f"{words} {limit:.0f} mm"), grade, place, at)

@@ -1,0 +1,225 @@
+"""Pictures of a job: figures, SVG text and files.
+
+Figures are made without any global state, so that threads may draw at the same time.
+"""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+from typing import Any, Literal
+
+import matplotlib
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.patches import PathPatch
+from matplotlib.path import Path as Outline
+
+from ropewalk.drawing.lettering import FAMILY, holds
+from ropewalk.drawing.outlines import sign_outline
+from ropewalk.drawing.scene import Area, Label, Mark, Points, Polyline, Scene, Shape
+from ropewalk.drawing.sheet import cockpit_picture, sheet, side_picture
+from ropewalk.drawing.style import CHALK, STYLES, Style, ink
+from ropewalk.drawing.svg import write_svg
+from ropewalk.errors import OutputError
+from ropewalk.units import radians
+from ropewalk.workshop.jobplan import JobPlan
+
+#: points in a mm, mm in an inch
+POINTS, INCH = 72.0 / 25.4, 25.4
+#: dots per inch of a PNG
+DOTS = 200
+SUFFIXES = (".svg", ".png", ".pdf")
+
+
+def figure(job: JobPlan, steer: float = 0.0) -> Figure:
+    """Return the sheet of a job as a figure of A4 across.
+
+    Parameters
+    ----------
+    job : JobPlan
+    steer : float
+        Steering angle of the side view, positive to the rider's right [rad].
+
+    Raises
+    ------
+    ChoiceError
+        When the bars do not turn that far.
+    """
+    return scene_figure(sheet(job, steer))
+
+
+def svg(job: JobPlan, steer: float = 0.0) -> str:
+    """Return the side view as SVG text, for a page; parameters as for `figure`."""
+    return write_svg(side_picture(job, steer))
+
+
+def cockpit_svg(job: JobPlan) -> str:
+    """Return the cockpit from above at both locks and straight ahead as SVG text, for a page."""
+    return write_svg(cockpit_picture(job))
+
+
+def drawn(job: JobPlan, suffix: str, steer: float = 0.0) -> bytes:
+    """Return the sheet of a job as the contents of a file; the same job gives the same bytes.
+
+    Parameters
+    ----------
+    job : JobPlan
+    suffix : str
+        ".svg", ".png" or ".pdf".
+    steer : float
+        Steering angle of the side view, positive to the rider's right [rad].
+
+    Raises
+    ------
+    OutputError
+        When the suffix is another one.
+    ChoiceError
+        When the bars do not turn that far.
+    """
+    kind = suffix.lower()
+    if kind not in SUFFIXES:
+        raise OutputError(f'"{suffix}" is no kind of drawing: end the file\'s name in {", ".join(SUFFIXES)}')
+    scene = sheet(job, steer)
+    if kind == ".svg":
+        return write_svg(scene).encode()
+    # dates left out, so that nothing but the job decides the bytes
+    known: dict[str, Any] = {"Title": _shown(scene.title)}
+    known |= (
+        {"Creator": "Ropewalk", "Producer": None, "CreationDate": None} if kind == ".pdf" else {"Software": "Ropewalk"}
+    )
+    stream = io.BytesIO()
+    scene_figure(scene).savefig(stream, format=kind[1:], dpi=DOTS, metadata=known, bbox_inches=None)
+    return stream.getvalue()
+
+
+def write_drawing(job: JobPlan, path: Path, steer_deg: float = 0.0) -> None:
+    """Write the sheet of a job to a file of the kind its name ends in.
+
+    Parameters
+    ----------
+    job : JobPlan
+    path : Path
+        Its name ends in .svg, .png or .pdf.
+    steer_deg : float
+        Steering angle of the side view, positive to the rider's right [°].
+
+    Raises
+    ------
+    OutputError
+        When it cannot be written, or its name ends otherwise.
+    ChoiceError
+        When the bars do not turn that far.
+    """
+    contents = drawn(job, path.suffix, radians(steer_deg))
+    try:
+        path.write_bytes(contents)
+    except OSError as error:
+        raise OutputError(f"{path.name}: cannot be written: {error.strerror or error}") from error
+
+
+def scene_figure(scene: Scene) -> Figure:
+    """Return a figure of a scene's size with the scene drawn on its only axes."""
+    made = Figure(figsize=(scene.width / INCH, scene.height / INCH), facecolor=CHALK)
+    FigureCanvasAgg(made)
+    draw_scene(scene, made.add_axes((0.0, 0.0, 1.0, 1.0)))
+    return made
+
+
+def draw_scene(scene: Scene, axes: Axes) -> None:
+    """Draw a scene on axes, which become as many mm wide and high as the scene is.
+
+    Notes
+    -----
+    Widths of strokes and sizes of text are true on paper when the axes have the scene's size.
+    """
+    axes.set_axis_off()
+    axes.set_xlim(0.0, scene.width)
+    axes.set_ylim(0.0, scene.height)
+    for order, shape in enumerate(scene.shapes):
+        _draw(shape, axes, float(order))
+
+
+def _draw(shape: Shape, axes: Axes, order: float) -> None:
+    style = STYLES[shape.role]
+    if isinstance(shape, Label):
+        axes.text(
+            float(shape.at[0]),
+            float(shape.at[1]),
+            _shown(shape.text),
+            family=FAMILY,
+            size=shape.size * POINTS,
+            weight="bold" if shape.bold else "normal",
+            color=ink(style.fill, shape.line),
+            ha="center" if shape.align == "middle" else shape.align,
+            va="baseline",
+            zorder=order,
+            parse_math=False,
+        )
+    elif isinstance(shape, Polyline):
+        _stroke(shape, style, axes, order)
+    elif isinstance(shape, Area):
+        _fill(_compound(shape.rings), style, shape.line, axes, order)
+    else:
+        outline = sign_outline(shape) if isinstance(shape, Mark) else None
+        radius = shape.size / 2.0 if isinstance(shape, Mark) else shape.radius
+        path = Outline.circle(tuple(shape.centre.tolist()), radius) if outline is None else _compound((outline,))
+        _fill(path, style, shape.line, axes, order)
+
+
+def _compound(rings: tuple[Points, ...]) -> Outline:
+    """Return closed rings as one path; holes run the other way round."""
+    parts = []
+    for place, ring in enumerate(rings):
+        closed = np.concatenate([ring, ring[:1]])
+        x, y = closed.T
+        clockwise = float(np.sum(x[:-1] * y[1:] - x[1:] * y[:-1])) < 0.0
+        parts.append(Outline(closed[::-1] if clockwise == (place == 0) else closed, closed=True))
+    return Outline.make_compound_path(*parts)
+
+
+def _fill(path: Outline, style: Style, line: int | None, axes: Axes, order: float) -> None:
+    patch = PathPatch(
+        path,
+        facecolor=ink(style.fill, line) or "none",
+        edgecolor=ink(style.stroke, line) or "none",
+        linewidth=style.width * POINTS,
+        joinstyle="round",
+        zorder=order,
+    )
+    axes.add_artist(patch)
+
+
+def _stroke(line: Polyline, style: Style, axes: Axes, order: float) -> None:
+    width = line.width if line.width is not None else style.width
+    path = Outline(line.points)
+    if style.halo:
+        _line(path, CHALK, width + 2.0 * style.halo, "butt", axes, order)
+    drawn_line = _line(path, ink(style.stroke, line.line), width, "round" if style.round_ends else "butt", axes, order)
+    if style.dash is not None:
+        # a figure may be set to count dashes in widths of the stroke, or in points
+        unit = width if matplotlib.rcParams["lines.scale_dashes"] else 1.0 / POINTS
+        drawn_line.set_linestyle((0.0, tuple(part / unit for part in style.dash)))
+
+
+def _line(
+    path: Outline, colour: str | None, width: float, ends: Literal["butt", "round"], axes: Axes, order: float
+) -> PathPatch:
+    patch = PathPatch(
+        path,
+        fill=False,
+        edgecolor=colour,
+        linewidth=width * POINTS,
+        capstyle=ends,
+        joinstyle="round",
+        zorder=order,
+    )
+    axes.add_artist(patch)
+    return patch
+
+
+def _shown(text: str) -> str:
+    """Replace characters that the typeface does not hold."""
+    return "".join(character if holds(character) else "\N{REPLACEMENT CHARACTER}" for character in text)

@@ -1,0 +1,196 @@
+"""Whole pictures of a job: the sheet for paper, and the pictures for a page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+import numpy as np
+
+from ropewalk.drawing.cockpitview import cockpit_angles, cockpit_view
+from ropewalk.drawing.legend import legend, swatch
+from ropewalk.drawing.lettering import shortened, text_width
+from ropewalk.drawing.paper import Put, put, rope, scale_bar, scale_for
+from ropewalk.drawing.scene import Area, Box, Label, Points, Polyline, Scene, Shape, View, shifted
+from ropewalk.drawing.sideview import side_view
+from ropewalk.units import degrees
+from ropewalk.workshop.jobplan import JobPlan
+
+#: A4 across [mm], its margin, and sizes of text
+WIDTH, HEIGHT, MARGIN = 297.0, 210.0, 9.0
+TITLE, TEXT, TAG = 5.2, 2.75, 2.7
+
+
+def steering_words(steer: float) -> str:
+    """Return a steering angle [rad] in words.
+
+    Examples
+    --------
+    >>> steering_words(0.0), steering_words(math.radians(-40.0))
+    ('bars straight ahead', 'bars turned 40° to the left')
+    """
+    angle = degrees(steer)
+    if abs(angle) < 0.05:
+        return "bars straight ahead"
+    shown = f"{abs(angle):.1f}".removesuffix(".0")
+    return f"bars turned {shown}° to the {'right' if angle > 0 else 'left'}"
+
+
+def sheet(job: JobPlan, steer: float = 0.0) -> Scene:
+    """Return the sheet for paper: side view, legend, and the cockpit from above at both locks and straight ahead.
+
+    Parameters
+    ----------
+    job : JobPlan
+    steer : float
+        Steering angle of the side view, positive to the rider's right [rad].
+
+    Raises
+    ------
+    ChoiceError
+        When the bars do not turn that far.
+    """
+    left, right = MARGIN, WIDTH - MARGIN
+    head, foot = HEIGHT - 21.0, 15.0
+    split, column = foot + 76.0, right - 86.0
+    side = side_view(job, steer)
+    main = Box(left, split + 2.0, column - 4.0, head - 2.0)
+    put_side = put(side, main, TAG, taken=[Box(main.left, main.top - 5.0, main.left + 45.0, main.top)])
+    cockpits = _cockpits(job, Box(left, foot, right, split - 2.0))
+    roles = frozenset(line.role for line in side.lines)
+    shapes = [
+        _paper(WIDTH, HEIGHT),
+        *_heading(job.bike, steer, left, right, HEIGHT - 14.0),
+        *put_side.shapes,
+        *scale_bar(put_side.fit.scale, main.left, main.top - TEXT, TEXT * 0.9),
+        *legend(job, Box(column, split + 4.0, right, head - 2.0), TEXT, roles),
+        Polyline(np.array([[left, split], [right, split]]), "rule"),
+        *(shape for one in cockpits for shape in one.shapes),
+        *_captions(job, Box(left, foot, right, split - 2.0), cockpits),
+        *_caution(job, left, right, 7.0, TEXT),
+    ]
+    parts = (put_side, *cockpits)
+    return Scene(
+        WIDTH, HEIGHT, *_words(job, steer), tuple(shapes),
+        tuple(part.fit for part in parts), tuple(note for part in parts for note in part.left_out),
+    )  # fmt: skip
+
+
+def side_picture(job: JobPlan, steer: float = 0.0) -> Scene:
+    """Return the side view with a short legend, for a page; parameters as for `sheet`."""
+    width, margin, size = 190.0, 4.0, 3.6
+    view = side_view(job, steer)
+    names = list(_names(job, width - 2.0 * margin, size))
+    foot = margin + 1.7 * size * (len({round(at[1], 3) for at, _, _ in names}) if names else 0)
+    scale = (width - 2.0 * margin) / view.box.width
+    height = scale * view.box.height + foot + 4.0
+    box = Box(margin, foot, width - margin, height - 2.0)
+    placed = put(view, box, size, taken=[Box(margin, box.top - 6.0, margin + 50.0, box.top)])
+    shapes = [
+        _paper(width, height),
+        *placed.shapes,
+        *scale_bar(placed.fit.scale, margin, box.top - size, 0.85 * size),
+        *(shape for at, place, name in names for shape in _named(shifted(at, margin, margin), place, name, size)),
+    ]
+    return Scene(width, height, *_words(job, steer), tuple(shapes), (placed.fit,), placed.left_out)
+
+
+def cockpit_picture(job: JobPlan) -> Scene:
+    """Return the cockpit from above at left lock, straight ahead and right lock, for a page."""
+    width, height, margin = 190.0, 92.0, 3.0
+    box = Box(margin, margin, width - margin, height - margin)
+    cockpits = _cockpits(job, box, 3.0)
+    shapes = [
+        _paper(width, height),
+        *(shape for one in cockpits for shape in one.shapes),
+        *_captions(job, box, cockpits, 3.0),
+    ]
+    title = f"{job.bike}: the cockpit from above"
+    described = "Left lock, straight ahead, right lock. " + _lines_told(job)
+    return Scene(
+        width, height, title, described, tuple(shapes),
+        tuple(one.fit for one in cockpits), tuple(note for one in cockpits for note in one.left_out),
+    )  # fmt: skip
+
+
+def _paper(width: float, height: float) -> Area:
+    return Area((np.array([[0.0, 0.0], [width, 0.0], [width, height], [0.0, height]]),), "paper")
+
+
+def _heading(bike: str, steer: float, left: float, right: float, base: float) -> Iterator[Shape]:
+    said = steering_words(steer)
+    room = right - left - text_width(said, TITLE * 0.72) - 6.0
+    yield Label(np.array([left, base]), shortened(bike, TITLE, room, bold=True), TITLE, bold=True)
+    yield Label(np.array([right, base]), said, TITLE * 0.72, align="right")
+    yield from rope(left, right, base - 4.0, 1.5)
+
+
+def _caution(job: JobPlan, left: float, right: float, base: float, size: float) -> Iterator[Shape]:
+    yield Polyline(np.array([[left, base + 1.8 * size], [right, base + 1.8 * size]]), "rule")
+    yield Label(np.array([left, base]), shortened(job.cautions[0], size, right - left - 22.0), size)
+    yield Label(np.array([right, base]), "Ropewalk", size, "quiet text", "right")
+
+
+def _cockpits(job: JobPlan, box: Box, size: float = TAG) -> tuple[Put, ...]:
+    """Put the three views of the cockpit side by side, all at one scale, each as wide as it needs."""
+    views = [cockpit_view(job, angle) for angle in cockpit_angles(job)]
+    rooms = _shares(views, box)
+    inner = [Box(room.left, room.bottom, room.right, room.top - 1.9 * size) for room in rooms]
+    scale = min(scale_for(view, room) for view, room in zip(views, inner, strict=True))
+    return tuple(put(view, room, size, scale) for view, room in zip(views, inner, strict=True))
+
+
+def _shares(views: list[View], box: Box) -> list[Box]:
+    """Share out a box's width: each view gets what it needs and an equal part of the rest."""
+    wide = [view.box.width for view in views]
+    scale = min(min(box.height / view.box.height for view in views), box.width / sum(wide))
+    rest = (box.width - scale * sum(wide)) / len(views)
+    edges = np.concatenate([[box.left], box.left + np.cumsum([scale * one + rest for one in wide])])
+    return [Box(first + 1.0, box.bottom, last - 1.0, box.top) for first, last in pairwise(edges.tolist())]
+
+
+def _captions(job: JobPlan, box: Box, cockpits: tuple[Put, ...], size: float = TAG) -> Iterator[Shape]:
+    """Name the views over the steering axis of each, with the scale bar beside the middle one's name."""
+    lock = f"{degrees(cockpit_angles(job)[2]):.0f}°"
+    base = box.top - size
+    said = (f"left lock, {lock}", "straight ahead, from above", f"right lock, {lock}")
+    for words, one in zip(said, cockpits, strict=True):
+        yield Label(np.array([one.fit.right, base]), words, size, "quiet text", "middle")
+    left = cockpits[1].fit.right + text_width(said[1], size) / 2.0 + 2.0 * size
+    yield from scale_bar(cockpits[1].fit.scale, left, base, 0.9 * size)
+
+
+def _names(job: JobPlan, room: float, size: float) -> Iterator[tuple[Points, int, str]]:
+    """Lay out the lines' names in rows, the last row at 0; yield place, line and words of each."""
+    rows: list[list[tuple[float, int, str]]] = [[]]
+    at = 0.0
+    for place, line in enumerate(job.lines):
+        words = shortened(f"{line.name}, {line.lever}", 0.9 * size, room - 6.0 * size)
+        wide = 5.2 * size + text_width(words, 0.9 * size) + 1.5 * size
+        if at and at + wide > room:
+            rows.append([])
+            at = 0.0
+        rows[-1].append((at, place, words))
+        at += wide
+    for number, row in enumerate(reversed(rows)):
+        for at, place, words in row:
+            yield np.array([at, number * 1.7 * size]), place, words
+
+
+def _named(at: Points, place: int, words: str, size: float) -> Iterator[Shape]:
+    yield from swatch(place, shifted(at, 0.0, 0.33 * size), 4.4 * size)
+    yield Label(shifted(at, 5.2 * size, 0.0), words, 0.9 * size, line=place)
+
+
+def _words(job: JobPlan, steer: float) -> tuple[str, str]:
+    """Return title and description of a picture."""
+    title = f"{job.bike}, {steering_words(steer)}: lines in place"
+    return title, _lines_told(job)
+
+
+def _lines_told(job: JobPlan) -> str:
+    told = (f"{line.name}: {', '.join(piece.tag for piece in line.pieces)}" for line in job.lines)
+    return f"Side view with housing and inners in place. {'; '.join(told)}. {job.cautions[0]}"
+
+
+__all__ = ["cockpit_picture", "sheet", "side_picture", "steering_words"]
