@@ -27,6 +27,9 @@ GATES = {
     "click": ("cli",),
     "sqlite3": ("shopbook",),
     "pydantic": (
+        "bike/written.py",
+        "bike/chart.py",
+        "bike/cockpit.py",
         "bike/framefile.py",
         "bike/figures.py",
         "bike/deviations.py",

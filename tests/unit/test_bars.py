@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ropewalk.bike.bars import bar_curve
-from ropewalk.bike.framefile import DropBar, FlatBar, SweptBar
+from ropewalk.bike.cockpit import DropBar, FlatBar, SweptBar
 from ropewalk.errors import FrameFileError
 
 BARS = {
@@ -90,13 +90,13 @@ def test_flare_splays_the_drops_and_leaves_the_hoods():
 
 
 def test_a_drop_bar_s_length_by_hand():
-    """440 wide, reach 75, drop 125: tops 220 − 32; corner 32·π/2; ramp 3; upper hook 40·π/2; lower hook R·82°; drops.
+    """440 wide, reach 75, drop 125: corner of 0.45 reach = 33.75; ramp 3; upper hook 38.25; lower hook R·82°; drops.
 
-    With ends 60 mm behind the tops and 8° down, R = (125 − 40 − 135 tan 8°) cos 8°/(1 − sin 8°) and the drops are
-    (135 − R (1 − sin 8°))/cos 8°, by a pocket calculator R = 75.965 and 70.295.
+    With ends 60 mm behind the tops and 8° down, R = (125 − 38.25 − 135 tan 8°) cos 8°/(1 − sin 8°) and the drops are
+    (135 − R (1 − sin 8°))/cos 8°, by a pocket calculator R = 77.968 and 68.550.
     """
-    lower, drops = 75.965, 70.295
-    by_hand = 188.0 + 50.265 + 3.0 + 62.832 + lower * 1.43117 + drops
+    lower, drops = 77.968, 68.550
+    by_hand = (220.0 - 33.75) + 33.75 * 1.570796 + 3.0 + 38.25 * 1.570796 + lower * 1.43117 + drops
     assert bar_curve(BARS["drop"], "right").length == pytest.approx(by_hand, abs=0.02)
 
 
@@ -161,7 +161,7 @@ def test_clock_places_on_the_grips_of_a_flat_bar_stay_up_and_forward():
 def test_clock_places_in_the_hooks_twelve_outside_three_towards_the_middle():
     for side, sign in (("left", -1.0), ("right", 1.0)):
         curve = bar_curve(BARS["drop"], side)
-        foremost = 70.295 + 75.965 * 1.43117
+        foremost = 68.550 + 77.968 * 1.43117
         assert curve.radial(foremost, 12.0) == pytest.approx([1.0, 0.0, 0.0], abs=1e-3)
         assert curve.radial(foremost, 3.0) == pytest.approx([0.0, 0.0, -sign], abs=1e-9)
 
@@ -250,7 +250,7 @@ def test_locating_a_place_beside_the_bar_gives_it_back(name, share, clock, off, 
 @pytest.mark.parametrize("along", [-1.0, 500.0])
 def test_a_place_beyond_the_bar_is_refused(along):
     curve = bar_curve(BARS["drop"], "left")
-    begins = f"^along is {along:g} mm from the bar end: the left half of the bar is 483 mm long"
+    begins = f"^along is {along:g} mm from the bar end: the left half of the bar is 482 mm long"
     for ask in (lambda: curve.at(along), lambda: curve.radial(along, 3.0), lambda: curve.offset_path(10, along, 3, 2)):
         with pytest.raises(FrameFileError, match=begins):
             ask()

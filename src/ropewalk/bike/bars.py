@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ropewalk.bike.barshapes import Segment, drop_segments, flat_segments, swept_segments
-from ropewalk.bike.framefile import Bar, DropBar, Side, SweptBar
+from ropewalk.bike.cockpit import Bar, DropBar, SweptBar
+from ropewalk.bike.framefile import Side
 from ropewalk.bike.vectors import Vector
 from ropewalk.errors import FrameFileError
 from ropewalk.units import clock_angle

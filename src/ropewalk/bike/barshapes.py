@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from scipy.optimize import brentq
 
-from ropewalk.bike.framefile import DropBar, FlatBar, SweptBar
+from ropewalk.bike.cockpit import DropBar, FlatBar, SweptBar
 from ropewalk.errors import FrameFileError
 
 Triple = tuple[float, float, float]

@@ -9,9 +9,10 @@ from typing import get_args
 
 from scipy.optimize import minimize_scalar
 
+from ropewalk.bike.chart import Chart
 from ropewalk.bike.figures import Measure
 from ropewalk.bike.fit import check_tubes, shown_mm
-from ropewalk.bike.framefile import Chart, Frame
+from ropewalk.bike.framefile import Frame
 from ropewalk.bike.skeleton import rear_reach, trail, wheel
 from ropewalk.bike.wording import listed
 from ropewalk.errors import ChartError

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 
-from ropewalk.bike.framefile import Frame, RoundTube
+from ropewalk.bike.chart import RoundTube
+from ropewalk.bike.framefile import Frame
 from ropewalk.bike.skeleton import Skeleton, skeleton
 from ropewalk.bike.vectors import Vector
 from ropewalk.errors import ChartError

@@ -1,7 +1,6 @@
-"""The frame file: what a mechanic writes down about one bike, read and checked.
+"""The frame file: one bike as a mechanic writes it down, its levers, lines and stations.
 
-Keys are the trade's words; lengths are mm and angles degrees. Every model here refuses keys it does not know.
-`read` turns a file into a `Frame` or raises one `FrameFileError` whose text is one line.
+Keys are the trade's words; lengths are mm and angles degrees. `ropewalk.bike.reading.read` turns a file into a `Frame`.
 """
 
 from __future__ import annotations
@@ -9,11 +8,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Annotated, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints, field_validator, model_validator
+from pydantic import Field, StringConstraints, field_validator, model_validator
 from pydantic_core import PydanticCustomError
 
+from ropewalk.bike.chart import Chart, Tubes
+from ropewalk.bike.cockpit import Cockpit
 from ropewalk.bike.figures import Figure, Measure
 from ropewalk.bike.wording import listed, nearest
+from ropewalk.bike.written import Strict, angle, length
 
 #: most lines, stations a line and stations in all that one frame file may hold
 MOST_LINES = 24
@@ -26,20 +28,6 @@ PLAIN_TEXT = r"^[^\x00-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069]+$"
 Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=60, pattern=PLAIN_TEXT)]
 Note = Annotated[str, StringConstraints(max_length=2000)]
 Side = Literal["left", "right"]
-
-
-def _length(low: float, high: float, tolerance: str | None = None) -> Measure:
-    return Measure("mm", low, high, tolerance)
-
-
-def _angle(low: float, high: float, tolerance: str | None = None) -> Measure:
-    return Measure("°", low, high, tolerance)
-
-
-class Strict(BaseModel):
-    """Settings of every model of the frame file: unknown keys refused, values frozen."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, validate_by_name=True, validate_by_alias=True)
 
 
 def _names_apart(kind: str, named: Sequence[Lever | Station | Line]) -> None:
@@ -55,234 +43,13 @@ def _names_apart(kind: str, named: Sequence[Lever | Station | Line]) -> None:
         first[entry.name] = number
 
 
-class Chart(Strict):
-    """The geometry chart, as makers publish it."""
-
-    stack: Annotated[Figure, _length(250, 800, "chart.stack")] = Field(
-        description="height of the head tube's upper end over the bottom bracket [mm]"
-    )
-    reach: Annotated[Figure, _length(200, 600, "chart.reach")] = Field(
-        description="how far the head tube's upper end lies ahead of the bottom bracket [mm]"
-    )
-    head_angle_deg: Annotated[Figure, _angle(55, 85, "chart.head_angle")] = Field(
-        alias="head_angle", description="angle of the steering axis to the ground [°]"
-    )
-    seat_angle_deg: Annotated[Figure, _angle(55, 85, "chart.seat_angle")] = Field(
-        alias="seat_angle", description="angle of the seat tube to the ground [°]"
-    )
-    head_tube: Annotated[Figure, _length(60, 320, "chart.head_tube")] = Field(
-        description="length of the head tube [mm]"
-    )
-    lower_cup: Annotated[Figure, _length(0, 30, "chart.lower_cup")] = Field(
-        description="height of the lower headset cup below the head tube [mm]; 0 when it is inside"
-    )
-    fork: Annotated[Figure, _length(200, 700, "chart.fork")] = Field(
-        description="fork length along the steering axis, from the crown race to the point square to the axle [mm]"
-    )
-    fork_offset: Annotated[Figure, _length(-10, 90, "chart.fork_offset")] = Field(
-        description="distance of the front axle ahead of the steering axis, square to it [mm]"
-    )
-    bb_drop: Annotated[Figure, _length(-80, 120, "chart.bb_drop")] = Field(
-        description="how far the bottom bracket lies below the rear axle [mm]; negative when above"
-    )
-    chainstay: Annotated[Figure, _length(300, 1000, "chart.chainstay")] = Field(
-        description="bottom bracket to rear axle, straight [mm]"
-    )
-    seat_tube: Annotated[Figure, _length(200, 750, "chart.stack")] = Field(
-        description="bottom bracket to the seat tube's upper end, along the tube [mm]"
-    )
-    wheel: str = Field(
-        description="tyre and rim by their ISO 5775 designation: tyre width, a hyphen, bead seat diameter [mm]"
-    )
-    wheelbase: Annotated[Figure, _length(700, 2500)] | None = Field(
-        default=None, description="axle to axle, level [mm]; when given, the chart is checked against it"
-    )
-    trail: Annotated[Figure, _length(-20, 200)] | None = Field(
-        default=None, description="trail on the ground [mm]; when given, the chart is checked against it"
-    )
-    front_centre: Annotated[Figure, _length(400, 1000)] | None = Field(
-        default=None,
-        description="bottom bracket to front axle, straight [mm]; when given, the chart is checked against it",
-    )
-    lock_deg: Annotated[Figure, _angle(10, 90)] | None = Field(
-        default=None,
-        alias="lock",
-        description="largest steering angle to a side [°]; leave out when nothing stops the bars",
-    )
-
-    @field_validator("wheel")
-    @classmethod
-    def _iso_5775(cls, given: str) -> str:
-        width, hyphen, bead = given.partition("-")
-        if not (hyphen and width.isascii() and width.isdigit() and bead.isascii() and bead.isdigit()):
-            raise PydanticCustomError(
-                "wheel",
-                'is "{given}": write tyre width, a hyphen and bead seat diameter, such as 37-622',
-                {"given": given[:20]},
-            )
-        if not (18 <= int(width) <= 130 and 200 <= int(bead) <= 650):
-            raise PydanticCustomError(
-                "wheel", "is {given}: tyres are 18 to 130 mm wide on bead seats of 200 to 650 mm", {"given": given[:20]}
-            )
-        return given
-
-
-class RoundTube(Strict):
-    """A round tube's section."""
-
-    diameter: Annotated[Figure, _length(10, 80)] = Field(description="outside diameter [mm]")
-    wall: Annotated[Figure, _length(0.3, 8)] = Field(default=Figure(1.0), description="wall thickness [mm]")
-
-
-class MainTube(RoundTube):
-    """A tube that ends on the head tube."""
-
-    at_head: Annotated[Figure, _length(0, 300, "station.along")] = Field(
-        description="where its axis meets the head tube's axis: mm from the head tube's nearer end "
-        "(top tube: upper, down tube: lower)"
-    )
-
-
-class TopTube(MainTube):
-    """The top tube."""
-
-    at_seat: Annotated[Figure, _length(50, 740, "station.along")] = Field(
-        description="where its axis meets the seat tube's axis: mm up from the bottom bracket"
-    )
-
-
-class Stay(RoundTube):
-    """A pair of stays or fork legs, left and right."""
-
-    spread_near: Annotated[Figure, _length(0, 80)] = Field(
-        description="distance of its axis from the middle plane at the frame's end [mm]"
-    )
-    spread_axle: Annotated[Figure, _length(30, 120)] = Field(
-        description="distance of its axis from the middle plane at the axle [mm]"
-    )
-
-
-class SeatStay(Stay):
-    """The seat stays."""
-
-    at_seat: Annotated[Figure, _length(50, 740, "station.along")] = Field(
-        description="where their plane meets the seat tube's axis: mm up from the bottom bracket"
-    )
-
-
-class Tubes(Strict):
-    """The frame's tubes: diameters, walls and where they meet."""
-
-    head_tube: RoundTube = Field(description="the head tube")
-    top_tube: TopTube = Field(description="the top tube")
-    down_tube: MainTube = Field(description="the down tube")
-    seat_tube: RoundTube = Field(description="the seat tube")
-    seat_stay: SeatStay = Field(description="the seat stays")
-    chainstay: Stay = Field(description="the chainstays")
-    fork_leg: Stay = Field(description="the fork legs")
-    shell: RoundTube = Field(
-        default=RoundTube(diameter=Figure(40.0), wall=Figure(3.0)), description="the bottom bracket shell"
-    )
-
-
-class DropBar(Strict):
-    """A drop bar."""
-
-    shape: Literal["drop"] = Field(description="the bar's shape")
-    width: Annotated[Figure, _length(300, 600, "cockpit.bar_length")] = Field(
-        description="centre to centre at the hoods [mm]"
-    )
-    reach: Annotated[Figure, _length(40, 120, "cockpit.bar_length")] = Field(
-        description="how far the hooks reach ahead of the tops [mm]"
-    )
-    drop: Annotated[Figure, _length(80, 180, "cockpit.bar_length")] = Field(
-        description="tops to drops, centre to centre [mm]"
-    )
-    flare_deg: Annotated[Figure, _angle(0, 40)] = Field(
-        default=Figure(0), alias="flare", description="how far the drops splay outwards [°]"
-    )
-    diameter: Annotated[Figure, _length(20, 36)] = Field(
-        default=Figure(23.8), description="outside diameter where the levers sit [mm]"
-    )
-    roll_deg: Annotated[Figure, _angle(-30, 30, "cockpit.bar_turn")] = Field(
-        default=Figure(0), alias="roll", description="bar turned up in its clamp [°]"
-    )
-
-
-class FlatBar(Strict):
-    """A flat or riser bar."""
-
-    shape: Literal["flat", "riser"] = Field(description="the bar's shape")
-    width: Annotated[Figure, _length(450, 900, "cockpit.bar_length")] = Field(description="end to end [mm]")
-    backsweep_deg: Annotated[Figure, _angle(0, 30)] = Field(
-        default=Figure(7), alias="backsweep", description="how far the grips point back [°]"
-    )
-    upsweep_deg: Annotated[Figure, _angle(0, 15)] = Field(
-        default=Figure(4), alias="upsweep", description="how far the grips point up [°]"
-    )
-    rise: Annotated[Figure, _length(0, 120)] = Field(default=Figure(0), description="grips above the clamp [mm]")
-    diameter: Annotated[Figure, _length(20, 36)] = Field(
-        default=Figure(22.2), description="outside diameter where the levers sit [mm]"
-    )
-    roll_deg: Annotated[Figure, _angle(-30, 30, "cockpit.bar_turn")] = Field(
-        default=Figure(0), alias="roll", description="bar turned up in its clamp [°]"
-    )
-
-
-class SweptBar(Strict):
-    """A swept city bar."""
-
-    shape: Literal["swept"] = Field(description="the bar's shape")
-    width: Annotated[Figure, _length(450, 800, "cockpit.bar_length")] = Field(description="end to end [mm]")
-    backsweep_deg: Annotated[Figure, _angle(20, 90)] = Field(
-        alias="backsweep", description="how far the grips point back [°]"
-    )
-    grip: Annotated[Figure, _length(100, 250)] = Field(
-        default=Figure(150), description="length of the straight grip part [mm]"
-    )
-    reach: Annotated[Figure, _length(0, 120)] = Field(
-        default=Figure(30), description="how far the bar first runs ahead of the clamp [mm]"
-    )
-    rise: Annotated[Figure, _length(-40, 150)] = Field(default=Figure(40), description="grips above the clamp [mm]")
-    diameter: Annotated[Figure, _length(20, 36)] = Field(
-        default=Figure(22.2), description="outside diameter where the levers sit [mm]"
-    )
-    roll_deg: Annotated[Figure, _angle(-30, 30, "cockpit.bar_turn")] = Field(
-        default=Figure(0), alias="roll", description="bar turned up in its clamp [°]"
-    )
-
-
-Bar = Annotated[DropBar | FlatBar | SweptBar, Field(discriminator="shape")]
-
-
-class Cockpit(Strict):
-    """What sits on the steerer: spacers, stem and bar."""
-
-    spacers: Annotated[Figure, _length(0, 120, "cockpit.spacers")] = Field(
-        default=Figure(0), description="spacers under the stem [mm]"
-    )
-    upper_cup: Annotated[Figure, _length(0, 40, "chart.lower_cup")] = Field(
-        default=Figure(12), description="height of the upper headset cup and its cover over the head tube [mm]"
-    )
-    stem: Annotated[Figure, _length(20, 160, "cockpit.stem_length")] = Field(
-        description="stem length, steerer centre to bar centre [mm]"
-    )
-    stem_angle_deg: Annotated[Figure, _angle(-35, 60, "cockpit.stem_angle")] = Field(
-        alias="stem_angle", description="stem's rise over the square to the steerer [°]; negative when it points down"
-    )
-    stem_clamp: Annotated[Figure, _length(25, 60)] = Field(
-        default=Figure(40), description="height of the stem's clamp on the steerer [mm]"
-    )
-    bar: Bar = Field(description="the bar")
-
-
 class Lever(Strict):
     """A lever or shifter on the bar."""
 
     name: Name = Field(description="what the lines call it")
     part: Name = Field(description="kind of lever, from the parts catalogue")
     side: Side = Field(description="the rider's side it sits on")
-    along: Annotated[Figure, _length(0, 700, "cockpit.lever_place")] = Field(
+    along: Annotated[Figure, length(0, 700, "cockpit.lever_place")] = Field(
         description="middle of its clamp: mm along the bar from the bar's end"
     )
 
@@ -305,7 +72,7 @@ class Station(Strict):
         alias="from",
         description="tube or point from which along is measured; on the bar: bar end or stem",
     )
-    along: Annotated[Figure, _length(-400, 1500, "station.along")] | None = Field(
+    along: Annotated[Figure, length(-400, 1500, "station.along")] | None = Field(
         default=None, description="mm on the tube's axis from where it meets the axis of the tube named in from"
     )
     clock: Annotated[Figure, Measure("h", 0, 12, "station.clock")] | None = Field(
@@ -313,7 +80,7 @@ class Station(Strict):
         description="place round the tube in hours: 3 is the rider's right, 12 the side facing up "
         "(forward on upright tubes); round the bar as seen from the rider's right: 12 up, 3 forward",
     )
-    height: Annotated[Figure, _length(0, 60, "station.offset")] | None = Field(
+    height: Annotated[Figure, length(0, 60, "station.offset")] | None = Field(
         default=None, description="centre of the line over the tube's surface [mm]"
     )
     facing: Name | None = Field(
@@ -321,10 +88,10 @@ class Station(Strict):
         description="end of the tube that the housing goes towards: at a stop from its seat, at a port outside, "
         "at a clip or guide onwards from the lever",
     )
-    lean_deg: Annotated[Figure, _angle(-90, 90, "station.lean")] | None = Field(
+    lean_deg: Annotated[Figure, angle(-90, 90, "station.lean")] | None = Field(
         default=None, alias="lean", description="angle of the mouth to the tube's axis, outward at the clock [°]"
     )
-    skew_deg: Annotated[Figure, _angle(-180, 180, "station.lean")] | None = Field(
+    skew_deg: Annotated[Figure, angle(-180, 180, "station.lean")] | None = Field(
         default=None, alias="skew", description="turn of the mouth round the tube [°]"
     )
     part: Name | None = Field(
@@ -332,9 +99,9 @@ class Station(Strict):
     )
     offset: (
         tuple[
-            Annotated[Figure, _length(-500, 1500, "station.offset")],
-            Annotated[Figure, _length(-500, 1500, "station.offset")],
-            Annotated[Figure, _length(-300, 300, "station.offset")],
+            Annotated[Figure, length(-500, 1500, "station.offset")],
+            Annotated[Figure, length(-500, 1500, "station.offset")],
+            Annotated[Figure, length(-300, 300, "station.offset")],
         ]
         | None
     ) = Field(default=None, description="seat from the mount it is on: forward, up, right [mm]")
@@ -346,18 +113,16 @@ class Station(Strict):
         ]
         | None
     ) = Field(default=None, description="direction of the housing from its seat: forward, up, right")
-    radius: Annotated[Figure, _length(3, 200)] | None = Field(
+    radius: Annotated[Figure, length(3, 200)] | None = Field(
         default=None, description="bend radius of a guide or rigid part [mm]"
     )
-    turn_deg: Annotated[Figure, _angle(0, 180)] | None = Field(
+    turn_deg: Annotated[Figure, angle(0, 180)] | None = Field(
         default=None, alias="turn", description="turn of a rigid part [°]"
     )
-    arc: Annotated[Figure, _length(1, 400)] | None = Field(
+    arc: Annotated[Figure, length(1, 400)] | None = Field(
         default=None, description="length of the wire's path in a rigid part [mm]"
     )
-    hole: Annotated[Figure, _length(2, 30)] | None = Field(
-        default=None, description="diameter of a port's passage [mm]"
-    )
+    hole: Annotated[Figure, length(2, 30)] | None = Field(default=None, description="diameter of a port's passage [mm]")
     then: Literal["loop", "strapped", "bare", "inside", "rigid"] | None = Field(
         default=None, description="how the line goes on to the next station"
     )
@@ -374,7 +139,7 @@ class Opening(Strict):
     """An opening that joins two tubes on the inside."""
 
     between: tuple[Name, Name] = Field(description="the two tubes it joins")
-    size: Annotated[Figure, _length(3, 80)] = Field(description="clear width of the opening in side view [mm]")
+    size: Annotated[Figure, length(3, 80)] = Field(description="clear width of the opening in side view [mm]")
 
 
 class Line(Strict):

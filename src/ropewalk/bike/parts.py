@@ -11,10 +11,9 @@ Examples
 (5.0, 0.1, 'mm', 'common practice')
 >>> catalogue().housing("spiral brake 5")
 Traceback (most recent call last):
-ropewalk.errors.PartError: there is no housing 'spiral brake 5' in the catalogue; did you mean 'spiral brake 5.0'?
+ropewalk.errors.PartError: there is no housing "spiral brake 5" in the catalogue: did you mean "spiral brake 5.0"?
 """
 
-import difflib
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -43,6 +42,7 @@ from ropewalk.bike.rows import (
     Tolerances,
 )
 from ropewalk.bike.sourced import KINDS, Source, Sourced
+from ropewalk.bike.wording import listed, nearest, shortened
 from ropewalk.errors import PartError
 
 #: An estimate says so in these words, wherever it is shown.
@@ -143,9 +143,9 @@ def _found(what: str, name: str, among: Mapping[str, _T]) -> _T:
     try:
         return among[name]
     except KeyError:
-        near = difflib.get_close_matches(name, among, n=1, cutoff=0.5)
-        hint = f"did you mean {near[0]!r}?" if near else f"known are: {', '.join(among)}"
-        raise PartError(f"there is no {what} {name!r} in the catalogue; {hint}") from None
+        near = nearest(name, among)
+        hint = f'did you mean "{near}"?' if near else "it has " + listed([f'"{known}"' for known in among], "and")
+        raise PartError(f'there is no {what} "{shortened(name)}" in the catalogue: {hint}') from None
 
 
 @cache

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 
 from shapely import Point, Polygon
 
-from ropewalk.bike.framefile import Frame, RoundTube, Stay
+from ropewalk.bike.chart import RoundTube, Stay
+from ropewalk.bike.framefile import Frame
 from ropewalk.bike.skeleton import Skeleton
 from ropewalk.bike.vectors import Vector, vector
 from ropewalk.bike.wording import listed, nearest, shortened

@@ -84,7 +84,7 @@ class TautPath:
     corners: tuple[Corner, ...]
 
 
-def corridor(outlines: Sequence[Polygon], openings: Sequence[Polygon]) -> Corridor:
+def corridor(outlines: Sequence[Polygon], openings: Sequence[shapely.Geometry]) -> Corridor:
     """Return the room inside outlines that are joined only through openings.
 
     Parameters
@@ -92,7 +92,7 @@ def corridor(outlines: Sequence[Polygon], openings: Sequence[Polygon]) -> Corrid
     outlines : sequence of Polygon
         The insides of channels, those that run through first: where two overlap, the room belongs to the earlier
         one, whose outline is a wall to the later one.
-    openings : sequence of Polygon
+    openings : sequence of shapely geometry
         Each lets a line through the walls inside it, and is room itself, so it may bridge a gap between outlines.
 
     Returns

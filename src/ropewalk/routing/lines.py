@@ -5,7 +5,6 @@ Nothing here depends on where the stations lie; `ropewalk.routing.spans` joins t
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -226,9 +225,3 @@ def _check_neighbours(line: Line, station: Station, before: Station | None) -> N
         return
     if station.type == "port" and kinds == ("inside", "inside"):
         raise FrameFileError(f"{here}: a port has one side inside: name one span with all its tubes in through")
-
-
-def nearest(name: str, known: list[str]) -> str:
-    """Return a hint naming the nearest known name, or all of them."""
-    close = difflib.get_close_matches(name, known, 1, 0.5)
-    return f'did you mean "{close[0]}"?' if close else "known: " + ", ".join(known)
