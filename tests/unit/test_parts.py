@@ -151,7 +151,7 @@ def test_an_unknown_name_names_the_nearest(ask, near):
 
 
 def test_a_name_like_no_other_lists_the_known_ones():
-    with pytest.raises(PartError, match="it has shift liner, brake liner"):
+    with pytest.raises(PartError, match='it has "shift liner" and "brake liner"'):
         catalogue().liner("xyz")
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from ropewalk.bike.deviations import with_default_spread
@@ -49,6 +49,7 @@ def complete(frame: Frame, catalogue: Catalogue) -> Frame:
             raise FrameFileError(f'line "{line.name}": lever is "{line.lever}": write one of {known}')
         if line.inner is None and line.work != "hose":
             raise FrameFileError(f'line "{line.name}": inner is missing: only a hose has none')
+        _check_fields(line)
         lines.append(_complete_line(line, levers[line.lever], catalogue))
     return with_default_spread(frame.model_copy(update={"line": tuple(lines)}), half_widths(catalogue))
 
@@ -83,6 +84,38 @@ def _check_fit(frame: Frame, lever: Lever, catalogue: Catalogue) -> None:
             f'lever "{lever.name}": part is "{lever.part}", made for a {row.sits_on}: '
             f"it does not fit the {frame.cockpit.bar.shape} bar"
         )
+
+
+#: fields that mean something only on some stations: which, and in words
+_ONLY: Mapping[str, tuple[Callable[[Station], bool], str]] = {
+    "part": (lambda station: station.type in ("stop", "anchor"), "a stop or anchor"),
+    "radius": (lambda station: station.type == "guide" or station.then == "rigid", "a guide or before a rigid part"),
+    "arc": (lambda station: station.then == "rigid", "a station before a rigid part"),
+    "turn_deg": (lambda station: station.then == "rigid", "a station before a rigid part"),
+    "through": (lambda station: station.then == "inside", "a station before an inside span"),
+    "carries": (lambda station: station.then == "inside", "a station before an inside span"),
+    "hole": (lambda station: station.type == "port", "a port"),
+    "towards": (lambda station: station.type not in ("lever", "guide"), "a station that is no lever or guide"),
+    "housing": (lambda station: station.type in ("lever", "stop"), "a lever or stop, where a piece starts"),
+    **{
+        field: (
+            lambda station: station.type != "lever",
+            "a station that is no lever; the lever's own place says where it is",
+        )
+        for field in ("on", "from_", "along", "clock", "height", "facing", "lean_deg", "skew_deg", "offset")
+    },
+}
+
+
+def _check_fields(line: Line) -> None:
+    """Refuse fields that mean nothing on their station, so that nothing written is passed over."""
+    for station in line.station:
+        for field, (fits, where) in _ONLY.items():
+            if getattr(station, field) not in (None, ()) and not fits(station):
+                shown = field.removesuffix("_deg").removesuffix("_")
+                raise FrameFileError(
+                    f'line "{line.name}", station "{station.name}": {shown} means nothing here: it belongs to {where}'
+                )
 
 
 def _complete_line(line: Line, lever: Lever, catalogue: Catalogue) -> Line:

@@ -198,6 +198,7 @@ def judge_line(
             )
         if route.line.work == "brake":
             yield from _strength(line, catalogue)
+    yield from _judge_holes(line)
     worn = float(catalogue.friction("lined housing", "worn"))
     if release_reserve is not None and math.isfinite(release_reserve) and release_reserve < worn:
         yield Finding(
@@ -209,6 +210,27 @@ def judge_line(
             worn,
             "1",
         )
+
+
+def _judge_holes(line: PlacedLine) -> Iterator[Finding]:
+    """Return a stop for every port too small for what passes it."""
+    route = line.route
+    for span in route.spans:
+        housing = route.housing_of(span)
+        passing = housing if housing is not None else route.liner
+        for place in (span.start, span.end):
+            station = route.line.station[place]
+            if span.kind != "inside" or station.hole is None or passing is None or station.hole >= passing.outside:
+                continue
+            yield Finding(
+                "stop",
+                f"{route.line.name}, {station.name}",
+                f"a hole of {station.hole:g} mm is too small for {passing.name} of {passing.outside:g} mm",
+                "measure the hole again, or choose what fits; drilling a frame can destroy it",
+                float(station.hole),
+                float(passing.outside),
+                "mm",
+            )
 
 
 def _strength(line: PlacedLine, catalogue: Catalogue) -> Iterator[Finding]:
