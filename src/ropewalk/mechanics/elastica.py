@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 
 from ropewalk.mechanics.elastica_batch import UnitRods, judge, unit_rods
 from ropewalk.mechanics.elastica_descent import Descent, descend, polish
-from ropewalk.mechanics.elastica_newton import energy, linearise, newton_step, retract
-from ropewalk.mechanics.elastica_stability import is_minimum, lowest_mode
+from ropewalk.mechanics.elastica_escape import balancing_force, escape
+from ropewalk.mechanics.elastica_newton import energy, linearise
+from ropewalk.mechanics.elastica_stability import firmness
 from ropewalk.mechanics.elastica_starts import bowed_tangents, flat_tangents, hermite_tangents, taut_tangents
 from ropewalk.mechanics.lobatto import LobattoGrid, interpolation, lobatto_grid
 from ropewalk.mechanics.rods import Clamps, Rods
@@ -41,8 +42,8 @@ SEARCH_NODES = 12
 SEARCH_TOLERANCE = 0.02
 # Rods whose bends at the clamps, times the search nodes squared, are shorter than this are not searched for but taut.
 TAUT = 8.0
-# Turn [rad], in the mean square, by which a shape that is stuck is pushed along its weakest mode.
-PUSH = 0.3
+# Energies that differ by no more than this share are taken for equal.
+EQUAL = 1e-4
 # Plain Newton steps that turn a tangent further than this [rad] may have left the branch.
 SAME_BRANCH = 0.5
 
@@ -148,9 +149,8 @@ def stationary_planar(
         given = np.broadcast_to(np.asarray(tangents, dtype=float), (*length.shape, nodes, 3)).reshape(-1, nodes, 3)
         starts = [_clamped(given[live], rods)]
     found = _best_of(grid, starts, rods, normal=flat)
-    at = linearise(grid, found.tangents, found.force, rods.reach, axis=rods.spin)
-    free = is_minimum(at, newton_step(grid, at)) if live.size else found.minimal
-    found = Descent(found.tangents, found.force, found.settled, free & found.settled)
+    free = firmness(grid, linearise(grid, found.tangents, found.force, rods.reach, axis=rods.spin))
+    found = Descent(found.tangents, found.force, found.settled, free)
     return judge(clamps, length, unit, *_filled(length.size, nodes, live, found), normal=plane)
 
 
@@ -170,22 +170,14 @@ def settle(grid: LobattoGrid, start: Array, rods: UnitRods, force: Array | None 
     -------
     Descent
     """
-    force = _balancing_force(grid, start) if force is None else force
+    force = balancing_force(grid, start) if force is None else force
     found = polish(grid, start, force, rods.reach, axis=rods.spin)
     turned = np.einsum("bic,bic->bi", found.tangents, start).min(axis=1, initial=1.0) < np.cos(SAME_BRANCH)
     left = np.flatnonzero(~found.minimal | turned)
     if left.size == 0:
         return found
-    tangents, forces = found.tangents, found.force
-    settled, minimal = found.settled, found.minimal
-    again = downhill(grid, start[left], rods[left])
-    tangents[left], forces[left], settled[left], minimal[left] = (
-        again.tangents,
-        again.force,
-        again.settled,
-        again.minimal,
-    )
-    return Descent(tangents, forces, settled, minimal)
+    found.put(left, downhill(grid, start[left], rods[left]))
+    return found
 
 
 def _asked(clamps: Clamps, length: Array, nodes: int) -> tuple[Clamps, Array, UnitRods]:
@@ -211,16 +203,6 @@ def _clamped(tangents: Array, rods: UnitRods) -> Array:
     return tangents
 
 
-def _balancing_force(grid: LobattoGrid, tangents: Array) -> Array:
-    """Find the end force that leaves least of the bending moments unbalanced."""
-    inner, weights = tangents[:, 1:-1], grid.weights[1:-1]
-    bending = np.matmul(grid.stiffness[1:-1], tangents)
-    across = np.eye(3) * weights.sum() - np.matmul((inner * weights[:, None]).transpose(0, 2, 1), inner)
-    along = np.einsum("bic,bic->bi", inner, bending)
-    wanted = (bending - along[:, :, None] * inner).sum(axis=1)
-    return np.asarray(np.linalg.solve(across + 1e-12 * np.eye(3), wanted[:, :, None])[:, :, 0])
-
-
 def _best_of(grid: LobattoGrid, starts: list[Array], rods: UnitRods, *, normal: Array | None = None) -> Descent:
     """Go downhill from every start and keep each row's lowest settled shape."""
     tries, rows = len(starts), rods.reach.shape[0]
@@ -234,8 +216,9 @@ def _best_of(grid: LobattoGrid, starts: list[Array], rods: UnitRods, *, normal: 
         tolerance=SEARCH_TOLERANCE if normal is None else 1e-6,
     )
     height = np.where(found.settled, energy(grid, found.tangents), np.inf).reshape(tries, rows)
-    pick = height.argmin(axis=0) * rows + np.arange(rows)
-    return Descent(found.tangents[pick], found.force[pick], found.settled[pick], found.minimal[pick])
+    # Mirror images have the same energy: the first start decides between them, so that a run repeats.
+    pick = (height <= height.min(axis=0) * (1.0 + EQUAL)).argmax(axis=0) * rows + np.arange(rows)
+    return Descent(found.tangents[pick], found.force[pick], found.settled[pick], found.firmness[pick])
 
 
 def search(rods: UnitRods, nodes: int) -> Descent:
@@ -250,8 +233,8 @@ def search(rods: UnitRods, nodes: int) -> Descent:
     force[tight] = taut.reach / (np.linalg.norm(taut.reach, axis=1) * taut.bend**2)[:, None]
     slack = rods[np.flatnonzero(~tight)]
     ends = slack.first, slack.last, slack.reach
-    starts = [hermite_tangents(coarse, *ends)]
-    starts += [bowed_tangents(coarse, *ends, angle) for angle in (0.0, np.pi / 2)]
+    starts = [bowed_tangents(coarse, *ends, 0.0), hermite_tangents(coarse, *ends)]
+    starts.append(bowed_tangents(coarse, *ends, np.pi / 2))
     rough = _best_of(coarse, starts, slack)
     tangents[~tight] = _clamped(np.matmul(interpolation(coarse, fine.nodes), rough.tangents), slack)
     force[~tight] = rough.force
@@ -276,13 +259,6 @@ def downhill(grid: LobattoGrid, start: Array, rods: UnitRods) -> Descent:
     left = np.flatnonzero(~found.settled)
     if left.size == 0:
         return found
-    tangents, force, settled = found.tangents, found.force, found.settled
     rest = rods[left]
-    at = linearise(grid, tangents[left], force[left], rest.reach, axis=rest.spin)
-    _, mode = lowest_mode(grid, at)
-    slope = at.gradient - np.matmul(at.constraint, force[left, :, None])[:, :, 0]
-    down = np.where(np.einsum("bm,bm->b", slope, mode.reshape(slope.shape)) > 0.0, -PUSH, PUSH)
-    pushed = retract(tangents[left], at.frames, down[:, None, None] * mode)
-    again = descend(grid, pushed, rest.reach, axis=rest.spin)
-    tangents[left], force[left], settled[left] = again.tangents, again.force, again.settled
-    return Descent(tangents, force, settled, settled.copy())
+    found.put(left, escape(grid, found.tangents[left], rest.reach, axis=rest.spin))
+    return found

@@ -18,10 +18,10 @@ from ropewalk.mechanics.elastica_newton import (
     newton_step,
     retract,
 )
-from ropewalk.mechanics.elastica_stability import is_minimum
+from ropewalk.mechanics.elastica_stability import firmness, is_minimum
 from ropewalk.mechanics.lobatto import LobattoGrid
 
-__all__ = ["Descent", "descend", "polish"]
+__all__ = ["Descent", "capped", "descend", "largest_turn", "merit", "polish"]
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -29,6 +29,7 @@ Index = NDArray[np.intp]
 
 FIRST_SHIFT = 40.0
 LEAST_SHIFT = 0.5
+# A tangent turns no further than this [rad] in one step: the frames are flat, the sphere is not.
 LARGEST_TURN = 0.7
 
 
@@ -42,32 +43,44 @@ class Descent:
     force : (B, 3) array
     settled : (B,) array of bool
         The last step was below the tolerance.
-    minimal : (B,) array of bool
-        Settled, and at a minimum among the shapes that keep the constraint.
+    firmness : (B,) array
+        Lowest eigenvalue of the second variation, as far as it is small (see `firmness`); nothing where the shape did
+        not settle.
     """
 
     tangents: Array
     force: Array
     settled: Flags
-    minimal: Flags
+    firmness: Array
+
+    @property
+    def minimal(self) -> Flags:
+        """Settled, and at a minimum among the shapes that keep the constraint."""
+        return self.settled & (self.firmness > 0.0)
+
+    def put(self, index: Index, other: "Descent") -> None:
+        """Overwrite rows."""
+        self.tangents[index], self.force[index] = other.tangents, other.force
+        self.settled[index], self.firmness[index] = other.settled, other.firmness
 
 
-def _merit(grid: LobattoGrid, tangents: Array, force: Array, reach: Array) -> Array:
+def merit(grid: LobattoGrid, tangents: Array, force: Array, reach: Array) -> Array:
+    """Give the energy, corrected to first order for the gap, with the weighted square of the gap, of shape (B,)."""
     gap = np.matmul(grid.weights, tangents) - reach
     squared = np.einsum("bc,bc->b", gap, gap)
     return np.asarray(energy(grid, tangents) - np.einsum("bc,bc->b", force, gap) + 0.5 * GAP_WEIGHT * squared)
 
 
-def _largest(step: Array) -> Array:
+def largest_turn(step: Array) -> Array:
     """Give the largest turn of any tangent of each row."""
     return np.asarray(np.sqrt(np.einsum("bid,bid->bi", step, step).max(axis=1, initial=0.0)))
 
 
-def _capped(step: Array, largest: Array) -> Array:
-    """Shorten steps so that no tangent turns further than the frames hold good."""
-    if not (largest > LARGEST_TURN).any():
+def capped(step: Array, largest: Array, cap: float | Array = LARGEST_TURN) -> Array:
+    """Shorten steps so that no tangent turns further than the cap."""
+    if not (largest > cap).any():
         return step
-    return np.asarray(step * np.minimum(1.0, LARGEST_TURN / np.maximum(largest, 1e-300))[:, None, None])
+    return np.asarray(step * np.minimum(1.0, cap / np.maximum(largest, 1e-300))[:, None, None])
 
 
 def _rows(array: Array | None, index: Index) -> Array | None:
@@ -114,7 +127,7 @@ def descend(
     rows = tangents.shape[0]
     force = np.zeros((rows, 3)) if force is None else force.copy()
     shift = np.full(rows, first_shift)
-    settled = np.zeros(rows, dtype=bool)
+    settled, firm = np.zeros(rows, dtype=bool), np.zeros(rows)
     active = np.arange(rows)
     for _ in range(limit):
         if active.size == 0:
@@ -122,9 +135,9 @@ def descend(
         here, there = tangents[active], reach[active]
         at = linearise(grid, here, force[active], there, axis=_rows(axis, active), normal=_rows(normal, active))
         move = newton_step(grid, at, shift[active])
-        largest = _largest(move.turns)
-        moved = retract(here, at.frames, _capped(move.turns, largest))
-        before, after = _merit(grid, here, move.force, there), _merit(grid, moved, move.force, there)
+        largest = largest_turn(move.turns)
+        moved = retract(here, at.frames, capped(move.turns, largest))
+        before, after = merit(grid, here, move.force, there), merit(grid, moved, move.force, there)
         good = is_minimum(at, move) & (after <= before + 1e-10 * np.abs(before))
         taken, refused = active[good], active[~good]
         done = good & (shift[active] == 0.0) & (largest < tolerance)
@@ -132,9 +145,11 @@ def descend(
         shift[taken] *= 0.1
         shift[taken[shift[taken] < LEAST_SHIFT]] = 0.0
         shift[refused] = np.maximum(5.0 * shift[refused], 10.0 * LEAST_SHIFT)
-        settled[active[done]] = True
-        active = active[~done]
-    return Descent(tangents, force, settled, settled.copy())
+        if done.any():
+            settled[active[done]] = True
+            firm[active[done]] = firmness(grid, at[np.flatnonzero(done)])
+            active = active[~done]
+    return Descent(tangents, force, settled, firm)
 
 
 def polish(
@@ -167,7 +182,7 @@ def polish(
     """
     tangents, force = start.copy(), force.copy()
     rows = tangents.shape[0]
-    settled, minimal = np.zeros(rows, dtype=bool), np.zeros(rows, dtype=bool)
+    settled, firm = np.zeros(rows, dtype=bool), np.zeros(rows)
     active = np.arange(rows)
     for _ in range(limit):
         if active.size == 0:
@@ -175,12 +190,12 @@ def polish(
         here = tangents[active]
         at = linearise(grid, here, force[active], reach[active], axis=_rows(axis, active))
         move = newton_step(grid, at)
-        largest = _largest(move.turns)
+        largest = largest_turn(move.turns)
         force[active] = move.force
-        tangents[active] = retract(here, at.frames, _capped(move.turns, largest))
+        tangents[active] = retract(here, at.frames, capped(move.turns, largest))
         done = largest < tolerance
         if done.any():
             settled[active[done]] = True
-            minimal[active[done]] = is_minimum(at, move, done)
+            firm[active[done]] = firmness(grid, at if done.all() else at[np.flatnonzero(done)])
             active = active[~done]
-    return Descent(tangents, force, settled, minimal)
+    return Descent(tangents, force, settled, firm)

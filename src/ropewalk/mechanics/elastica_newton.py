@@ -65,6 +65,17 @@ class Linearisation:
     gap: Array
     normal: Array | None
 
+    def __getitem__(self, index: NDArray[np.intp]) -> "Linearisation":
+        """Select rows."""
+        return Linearisation(
+            self.frames[index],
+            self.gradient[index],
+            self.hessian[index],
+            self.constraint[index],
+            self.gap[index],
+            None if self.normal is None else self.normal[index],
+        )
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Move:

@@ -3,6 +3,8 @@
 Rods of unit length, one a row, as in `elastica_newton`.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -10,7 +12,18 @@ from ropewalk.mechanics.elastica_newton import Linearisation, Move
 from ropewalk.mechanics.lobatto import LobattoGrid
 from ropewalk.mechanics.vectors import dot, norm
 
-__all__ = ["imbalance", "is_minimum", "lowest_mode", "lowest_value", "negative_pivots", "spin_axis"]
+__all__ = [
+    "FIRM",
+    "Reduced",
+    "firmness",
+    "imbalance",
+    "is_minimum",
+    "lowest_mode",
+    "lowest_value",
+    "negative_pivots",
+    "reduced",
+    "spin_axis",
+]
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -19,6 +32,32 @@ Flags = NDArray[np.bool_]
 IN_LINE = 1e-7
 # A batch no larger than this is quicker by the library's eigenvalues, one by one.
 FEW = 12
+# Eigenvalue, or weight of the squared gap, given to what the constraint forbids.
+FORBIDDEN = 1e6
+# Shapes whose lowest eigenvalue [1, over stiffness and length] is no less than this are far from giving way; a straight
+# rod without load has pi² and more.
+FIRM = 2.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reduced:
+    """A Hessian restricted to the steps that keep the constraint, in the norm of the mean square turn over the rod.
+
+    Attributes
+    ----------
+    matrix : (B, m, m) array
+        Acts on steps divided by ``scale``.
+    scale : (m,) array
+    basis : (B, m, 3) array
+        Orthonormal directions of the scaled steps that the constraint forbids.
+    roots : (B, 3, 3) array
+        Turns the constraint into that basis.
+    """
+
+    matrix: Array
+    scale: Array
+    basis: Array
+    roots: Array
 
 
 def spin_axis(first: Array, last: Array, reach: Array) -> Array:
@@ -73,7 +112,7 @@ def negative_pivots(matrices: Array) -> NDArray[np.intp]:
     return np.asarray(size - (pivots > 0.0).sum(axis=0), dtype=np.intp)
 
 
-def is_minimum(at: Linearisation, move: Move, rows: Flags | None = None) -> Flags:
+def is_minimum(at: Linearisation, move: Move) -> Flags:
     """Tell where the Hessian (shifted, if the step was) is positive definite among the steps that keep the constraint.
 
     Parameters
@@ -81,12 +120,10 @@ def is_minimum(at: Linearisation, move: Move, rows: Flags | None = None) -> Flag
     at : Linearisation
     move : Move
         The step solved from it.
-    rows : (B,) array of bool, optional
-        Rows to look at; all otherwise.
 
     Returns
     -------
-    (k,) array of bool
+    (B,) array of bool
 
     Notes
     -----
@@ -94,8 +131,37 @@ def is_minimum(at: Linearisation, move: Move, rows: Flags | None = None) -> Flag
     turned has (Haynsworth); a minimum needs exactly one for each of the three constraints. So the Hessian and the Schur
     complement must have the same number of negative ones.
     """
-    hessian, schur = (at.hessian, move.schur) if rows is None or rows.all() else (at.hessian[rows], move.schur[rows])
-    return np.asarray(negative_pivots(hessian) == negative_pivots(schur))
+    return np.asarray(negative_pivots(at.hessian) == negative_pivots(move.schur))
+
+
+def firmness(grid: LobattoGrid, at: Linearisation) -> Array:
+    """Give the lowest eigenvalue of the Hessian among the steps that keep the constraint, as far as it is below `FIRM`.
+
+    Parameters
+    ----------
+    grid : LobattoGrid
+    at : Linearisation
+
+    Returns
+    -------
+    (B,) array
+        `FIRM` for all that are no softer; a shape is a minimum if its firmness is positive.
+
+    Notes
+    -----
+    With `FIRM` taken off all eigenvalues and a great weight on the gap, the Hessian of a firm shape is positive
+    definite, which is found out by elimination. Only the soft ones need their eigenvalues.
+    """
+    rows, size, _ = at.constraint.shape
+    hessian = np.matmul(at.constraint, at.constraint.transpose(0, 2, 1))
+    hessian *= FORBIDDEN
+    hessian += at.hessian
+    hessian.reshape(rows, size * size)[:, :: size + 1] -= FIRM * np.repeat(grid.weights[1:-1], at.frames.shape[2])
+    firm = np.full(rows, FIRM)
+    soft = np.flatnonzero(negative_pivots(hessian))
+    if soft.size:
+        firm[soft] = np.minimum(lowest_value(grid, at[soft]), FIRM)
+    return firm
 
 
 def imbalance(grid: LobattoGrid, tangents: Array, force: Array, reach: Array, normal: Array | None = None) -> Array:
@@ -126,26 +192,34 @@ def imbalance(grid: LobattoGrid, tangents: Array, force: Array, reach: Array, no
     return np.asarray(np.sqrt(np.maximum(squared / scale, np.einsum("bc,bc->b", gap, gap))))
 
 
-def _reduced(grid: LobattoGrid, at: Linearisation) -> tuple[Array, Array]:
-    """Project the Hessian on the steps that keep the constraint, in the norm of the mean square over the rod."""
+def reduced(grid: LobattoGrid, at: Linearisation) -> Reduced:
+    """Restrict a Hessian to the steps that keep the constraint.
+
+    Parameters
+    ----------
+    grid : LobattoGrid
+    at : Linearisation
+
+    Returns
+    -------
+    Reduced
+    """
     spread = np.repeat(grid.weights[1:-1], at.frames.shape[2])
     scale = 1.0 / np.sqrt(spread)
     hessian = at.hessian * scale[:, None] * scale
     fixed = at.constraint * scale[:, None]
-    gram = np.matmul(fixed.transpose(0, 2, 1), fixed)
-    across = np.linalg.eigh(gram)
+    across = np.linalg.eigh(np.matmul(fixed.transpose(0, 2, 1), fixed))
     # A rod held in a plane has one direction of the constraint that nothing moves: its root is left out.
     live = across.eigenvalues > 1e-9 * across.eigenvalues[:, -1:]
-    roots = np.where(live, 1.0 / np.sqrt(np.where(live, across.eigenvalues, 1.0)), 0.0)
-    basis = np.matmul(fixed, across.eigenvectors * roots[:, None, :])
-    pulled = np.matmul(hessian, basis)
-    centre = np.matmul(basis.transpose(0, 2, 1), pulled)
-    # The forbidden directions are given an eigenvalue that is never the lowest.
-    centre += 1e7 * np.eye(3)
+    roots = across.eigenvectors * np.where(live, 1.0 / np.sqrt(np.where(live, across.eigenvalues, 1.0)), 0.0)[:, None]
+    basis = np.matmul(fixed, roots)
     turned = basis.transpose(0, 2, 1)
+    pulled = np.matmul(hessian, basis)
+    # The forbidden directions are given an eigenvalue that is never the lowest.
+    centre = np.matmul(turned, pulled) + FORBIDDEN * np.eye(3)
     half = np.matmul(pulled, turned)
-    reduced = hessian - half - half.transpose(0, 2, 1) + np.matmul(np.matmul(basis, centre), turned)
-    return reduced, scale
+    matrix = hessian - half - half.transpose(0, 2, 1) + np.matmul(np.matmul(basis, centre), turned)
+    return Reduced(matrix, scale, basis, roots)
 
 
 def lowest_mode(grid: LobattoGrid, at: Linearisation) -> tuple[Array, Array]:
@@ -163,11 +237,11 @@ def lowest_mode(grid: LobattoGrid, at: Linearisation) -> tuple[Array, Array]:
     mode : (B, n - 2, d) array
         Step of unit mean square.
     """
-    reduced, scale = _reduced(grid, at)
-    found = np.linalg.eigh(reduced)
-    return found.eigenvalues[:, 0], (found.eigenvectors[:, :, 0] * scale).reshape(at.frames.shape[:3])
+    within = reduced(grid, at)
+    found = np.linalg.eigh(within.matrix)
+    return found.eigenvalues[:, 0], (found.eigenvectors[:, :, 0] * within.scale).reshape(at.frames.shape[:3])
 
 
 def lowest_value(grid: LobattoGrid, at: Linearisation) -> Array:
     """Find the lowest eigenvalue alone; see `lowest_mode`."""
-    return np.asarray(np.linalg.eigvalsh(_reduced(grid, at)[0])[:, 0])
+    return np.asarray(np.linalg.eigvalsh(reduced(grid, at).matrix)[:, 0])

@@ -12,13 +12,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ropewalk.mechanics.elastica import PLANNING_NODES, downhill, relax, relax_from, search
+from ropewalk.mechanics.elastica import PLANNING_NODES, relax, relax_from, search
 from ropewalk.mechanics.elastica_batch import UnitRods, judge
 from ropewalk.mechanics.elastica_descent import polish
-from ropewalk.mechanics.elastica_stability import imbalance
-from ropewalk.mechanics.follow_path import Ends, Path, ends_of, rods_at, work_between
+from ropewalk.mechanics.elastica_escape import escape
+from ropewalk.mechanics.elastica_stability import FIRM, imbalance
+from ropewalk.mechanics.follow_path import Ends, Path, ends_of, rods_at, turning, work_between
 from ropewalk.mechanics.lobatto import lobatto_grid
 from ropewalk.mechanics.rods import Clamps, Rods
+from ropewalk.mechanics.vectors import cross, dot, spun
 
 __all__ = ["Sweep", "follow"]
 
@@ -31,9 +33,15 @@ LEAST_STRIDE = 1.0 / 32.0
 # How far [rad] a shape may lie from where the last steps pointed, and from the last shape if there was no step yet.
 NEAR_GUESS = 0.1
 NEAR_LAST = 0.25
-# Energy that may differ from the work done, as it is and as a share of the energy (unit length and stiffness).
+# Energy that may differ from the work done: as it is, and as a share of the energy and of the work (unit length and
+# stiffness).
 ENERGY_SLACK = 0.02
 ENERGY_SHARE = 0.002
+WORK_SHARE = 0.03
+# Where firmness falls below this (unit length and stiffness), or below half its change, steps are no longer than the
+# stride given, lest a place where the rod gives way be stepped over.
+FADING = 0.15
+FADING_STRIDE = 1.0 / 8.0
 # The last turn of a tangent [rad] in a step; the error left is about its square.
 CLOSE = 1e-4
 # Shapes out of balance by more than this share are brought closer at the end.
@@ -72,6 +80,7 @@ class _Walkers:
     ends: Ends
     lack: Array
     drift: Array
+    firmness: Array
     lack_stride: Array
     stuck: Flags
     lost: Flags
@@ -145,7 +154,7 @@ def follow(
             continue
         # The few that need a search wait for each other, so that they are searched for in one batch.
         _snap(path, walkers, record, np.flatnonzero(walkers.stuck))
-        _take_up(path, walkers, record, going[walkers.lost[going]])
+        _take_up(path, walkers, record, np.flatnonzero(walkers.lost & (walkers.place != last)))
     return _judged(path, record)
 
 
@@ -164,6 +173,7 @@ def _set_out(path: Path, record: _Record, home: Index) -> _Walkers:
         ends=ends_of(lobatto_grid(path.nodes), tangents, force),
         lack=np.zeros_like(tangents),
         drift=np.zeros_like(tangents),
+        firmness=np.full(row.size, FIRM),
         lack_stride=np.zeros(row.size),
         stuck=np.zeros(row.size, dtype=bool),
         lost=~record.minimal[row, place],
@@ -185,16 +195,20 @@ def _step(path: Path, walkers: _Walkers, record: _Record, who: Index) -> None:
     if keep.size == 0:
         return
     who, goal, rods = who[keep], goal[keep], rods[keep]
+    _spin(walkers, who, rods)
     before, ends = walkers.rods[who], walkers.ends[who]
     plain = _carried(grid.nodes, walkers.tangents[who], before, rods)
     known = walkers.lack_stride[who] > 0.0
     guess = _guess(walkers, who, plain, rods)
     found = polish(grid, guess, ends.force, rods.reach, axis=rods.spin, tolerance=CLOSE, limit=4)
     reached = ends_of(grid, found.tangents, found.force)
-    strain = _strain(guess, found.tangents, known, reached, ends, work_between(before, ends, rods, reached))
-    good = found.minimal & (strain < 1.0)
-    taken = np.flatnonzero(good)
+    apart = _apart(guess, found.tangents)
+    strain = _strain(apart, known, reached, ends, work_between(before, ends, rods, reached))
     stride = walkers.stride[who]
+    fading = _fading(walkers.firmness[who], found.firmness) & (stride > FADING_STRIDE)
+    good = found.minimal & (strain < 1.0) & ~fading
+    taken = np.flatnonzero(good)
+    walkers.firmness[who[taken]] = found.firmness[taken]
     _learn(walkers, who[taken], found.tangents[taken] - plain[taken])
     _arrive(walkers, record, who[taken], goal[taken], rods[taken], found.tangents[taken], reached[taken])
     # A walker may lengthen its stride where the longer one still ends on a pose.
@@ -231,11 +245,44 @@ def _learn(walkers: _Walkers, who: Index, lack: Array) -> None:
     walkers.lack[who], walkers.lack_stride[who] = lack, stride
 
 
-def _strain(guess: Array, found: Array, known: Flags, reached: Ends, ends: Ends, work: Array) -> Array:
+def _fading(before: Array, after: Array) -> Flags:
+    """Tell where a rod may have given way between two stable shapes: firmness is small, or falls to little."""
+    return np.asarray(np.minimum(before, after) < 0.5 * np.abs(before - after) + FADING)
+
+
+def _spin(walkers: _Walkers, who: Index, rods: UnitRods) -> None:
+    """Spin rods that are free to about their chord to where the clamps' next move takes the least work.
+
+    Turned about the axis a by an angle, force and moments keep their parts along a; the work of the parts across is
+    a sine of that angle.
+    """
+    free = np.flatnonzero(walkers.rods.axis[who].any(axis=1))
+    if free.size == 0:
+        return
+    who = who[free]
+    rods, before, ends = rods[free], walkers.rods[who], walkers.ends[who]
+    axis = before.axis
+    moves = (rods.reach - before.reach, turning(before.first, rods.first), turning(before.last, rods.last))
+    loads = (ends.force, ends.first_moment, ends.last_moment)
+    flat = [load - dot(load, axis)[:, None] * axis for load in loads]
+    cosine = sum(dot(load, move) for load, move in zip(flat, moves, strict=True))
+    sine = sum(dot(cross(axis, load), move) for load, move in zip(flat, moves, strict=True))
+    angle = np.arctan2(-sine, -cosine)
+    force, first, last = (spun(load, axis, angle) for load in loads)
+    walkers.tangents[who] = spun(walkers.tangents[who], axis[:, None, :], angle[:, None])
+    walkers.ends.put(who, Ends(ends.energy, force, first, last))
+    walkers.lack_stride[who] = 0.0
+
+
+def _apart(guess: Array, found: Array) -> Array:
+    """Give the largest angle between the tangents of two shapes."""
+    return np.asarray(np.arccos(np.clip(np.einsum("wic,wic->wi", guess, found).min(axis=1, initial=1.0), -1.0, 1.0)))
+
+
+def _strain(apart: Array, known: Flags, reached: Ends, ends: Ends, work: Array) -> Array:
     """Measure how near a step is to not being believed; at 1 it is not."""
-    apart = np.arccos(np.clip(np.einsum("wic,wic->wi", guess, found).min(axis=1, initial=1.0), -1.0, 1.0))
     excess = np.abs(reached.energy - ends.energy - work)
-    limit = ENERGY_SLACK + ENERGY_SHARE * np.minimum(reached.energy, ends.energy)
+    limit = ENERGY_SLACK + ENERGY_SHARE * np.minimum(reached.energy, ends.energy) + WORK_SHARE * np.abs(work)
     strain = np.maximum(apart / np.where(known, NEAR_GUESS, NEAR_LAST), excess / limit)
     return np.where(np.isfinite(strain), strain, np.inf)
 
@@ -266,14 +313,16 @@ def _snap(path: Path, walkers: _Walkers, record: _Record, who: Index) -> None:
     rods = rods_at(path, walkers.row[who], goal)
     start = _carried(grid.nodes, walkers.tangents[who], walkers.rods[who], rods)
     start /= np.sqrt(np.einsum("wic,wic->wi", start, start))[:, :, None]
-    found = downhill(grid, start, rods)
+    found = escape(grid, start, rods.reach, axis=rods.spin)
     good = np.flatnonzero(found.minimal)
     reached = ends_of(grid, found.tangents, found.force)
     work = work_between(walkers.rods[who], walkers.ends[who], rods, reached)
     known = np.zeros(who.size, dtype=bool)
-    strain = _strain(start, found.tangents, known, reached, walkers.ends[who], work)
-    walkers.snapped[who] |= strain >= 1.0
+    apart = _apart(start, found.tangents)
+    # A taut rod gains energy faster than the rule of the trapezium can tell, but it hardly moves.
+    walkers.snapped[who] |= (_strain(apart, known, reached, walkers.ends[who], work) >= 1.0) & (apart > NEAR_GUESS)
     walkers.lack_stride[who] = 0.0
+    walkers.firmness[who] = found.firmness
     walkers.stuck[who] = False
     _arrive(walkers, record, who[good], goal[good], rods[good], found.tangents[good], reached[good])
     _lose(walkers, who[~found.minimal])
@@ -308,6 +357,7 @@ def _take_up(path: Path, walkers: _Walkers, record: _Record, who: Index) -> None
     walkers.lost[who[good]] = False
     walkers.stride[who[good]] = LEAST_STRIDE
     walkers.lack_stride[who[good]] = 0.0
+    walkers.firmness[who[good]] = found.firmness[good]
     reached = ends_of(lobatto_grid(path.nodes), found.tangents[good], found.force[good])
     _arrive(walkers, record, who[good], goal[good], rods[good], found.tangents[good], reached)
     _lose(walkers, who[~found.minimal])

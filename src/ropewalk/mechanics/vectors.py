@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["cross", "dot", "norm", "unit"]
+__all__ = ["cross", "dot", "norm", "spun", "unit"]
 
 Array = NDArray[np.float64]
 
@@ -78,3 +78,29 @@ def cross(one: Array, two: Array) -> Array:
     for k, i, j in ((0, 1, 2), (1, 2, 0), (2, 0, 1)):
         product[..., k] = one[..., i] * two[..., j] - one[..., j] * two[..., i]
     return product
+
+
+def spun(vectors: Array, axis: Array, angle: Array) -> Array:
+    """Turn vectors about an axis (Rodrigues' formula).
+
+    Parameters
+    ----------
+    vectors : (..., 3) array
+    axis : (..., 3) array
+        Of unit length.
+    angle : (...) array
+        Right-handed about the axis [rad].
+
+    Returns
+    -------
+    (..., 3) array
+
+    Examples
+    --------
+    >>> x, z = np.array([1.0, 0.0, 0.0]), np.array([0.0, 0.0, 1.0])
+    >>> spun(x, z, np.array(np.pi / 2)).round(9) + 0.0
+    array([0., 1., 0.])
+    """
+    cosine, sine = np.cos(angle)[..., None], np.sin(angle)[..., None]
+    along = dot(vectors, axis)[..., None] * axis
+    return np.asarray(cosine * vectors + sine * cross(axis, vectors) + (1.0 - cosine) * along)
