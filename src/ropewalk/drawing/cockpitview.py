@@ -136,10 +136,10 @@ def _backdrop(bike: Bike, steer: float, cut: float) -> Iterator[Shape]:
 
 
 def _grade(span: PosedSpan) -> str:
-    """Return "stop" for a bend tighter than the housing takes, "look" for one tighter than advised, or nothing."""
+    """Return "stop" for a bend tighter than the housing takes, "look" for a loop tighter than advised, or nothing."""
     if span.kink_radius is not None and span.least_radius < span.kink_radius - 0.05:
         return "stop"
-    if span.advised_radius is not None and span.least_radius < span.advised_radius - 0.05:
+    if span.kind == "loop" and span.advised_radius is not None and span.least_radius < span.advised_radius - 0.05:
         return "look"
     return ""
 
@@ -158,4 +158,5 @@ def _words(place: int, span: PosedSpan) -> Wanted:
     shown = f"{span.least_radius:.0f}" if round(span.least_radius) < limit else f"{span.least_radius:.1f}"
     words = "kinks under" if grade == "stop" else "advised"
     at = from_above(tightest(span.points)[None])
-    return Wanted((f"{span.tag or ''} R {shown} mm".strip(), f"{words} {limit:.0f} mm"), grade, place, at)
+    told = f"{span.tag} bends to {shown} mm" if span.tag else f"bends to {shown} mm"
+    return Wanted((told, f"{words} {limit:.0f} mm"), grade, place, at)

@@ -14,6 +14,7 @@ from ropewalk.bike.framefile import Lever
 from ropewalk.bike.mechanism import Placement
 from ropewalk.bike.model import Bike, LeverClamp, lever_clamp
 from ropewalk.bike.mounts import Mount
+from ropewalk.bike.parts import catalogue
 from ropewalk.drawing.scene import Area, Circle, Points, Polyline, Shape, shifted
 from ropewalk.drawing.silhouettes import Eye, Solid, cylinder, hull, ribbon, wheel_ring
 
@@ -52,25 +53,25 @@ _SADDLE = (
 
 def lever_hint(bike: Bike, lever: Lever, placed: Placement, eye: Eye) -> Iterator[Shape]:
     """Draw a lever or shifter where its clamp is; nothing for one that does not sit on the bar."""
-    if "down-tube" in lever.part:
+    part = catalogue().lever(lever.part)
+    if part.sits_on == "down tube":
         return
     clamp = lever_clamp(bike, lever)
 
     def carried(outline: tuple[tuple[float, float, float], ...]) -> Points:
         return eye(placed.points(np.stack([_from(clamp, place) for place in outline]))[0])
 
-    if lever.part.startswith("drop-bar"):
+    if part.sits_on == "drop bar":
         yield ribbon(carried(_HOOD_BLADE), 9.0, "lever", round_ends=True)
-        outline = carried(_HOOD)
         # seen edge on, a flat outline would vanish: a hood is some 26 mm thick
-        yield _thick(outline, 13.0)
-    elif lever.part.startswith("bar-end"):
+        yield _thick(carried(_HOOD), 13.0)
+    elif part.sits_on == "bar end":
         yield ribbon(carried(_BAR_END_POD), 11.0, "lever", round_ends=True)
-    elif "shift" in lever.part or "dropper" in lever.part or "lockout" in lever.part:
-        yield ribbon(carried(_FLAT_POD), 24.0, "lever", round_ends=True)
-    else:
+    elif set(part.exits) & {"brake", "hose"}:
         yield ribbon(carried(_FLAT_BLADE), 9.0, "lever", round_ends=True)
         yield ribbon(carried(_FLAT_BODY), 15.0, "lever", round_ends=True)
+    else:
+        yield ribbon(carried(_FLAT_POD), 24.0, "lever", round_ends=True)
 
 
 def _from(clamp: LeverClamp, place: tuple[float, float, float]) -> Solid:

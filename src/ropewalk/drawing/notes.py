@@ -14,11 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ropewalk.drawing.badges import Placed, note_size
 from ropewalk.drawing.covering import CELL, Array, Field, dense
-from ropewalk.drawing.lettering import ASCENT, DESCENT, LEADING, text_width
-from ropewalk.drawing.outlines import rounded
-from ropewalk.drawing.scene import Area, Box, Label, Mark, Points, Polyline, Shape, Wanted
-from ropewalk.drawing.style import sign
+from ropewalk.drawing.scene import Box, Points, Polyline, Wanted
 
 #: free room between notes, and between a note and the edge [mm]
 GAP = 0.9
@@ -31,22 +29,15 @@ _ANCHORS, _LEADER = 14, 14
 _COVERED, _CROSSED, _AWAY, _CROWDED = 0.35, 0.5, 0.16, 4.0
 #: another line nearer than this to the point makes it unclear which one is meant [mm]
 _CLEAR = 2.5
-#: what two crossing leaders cost, what may never be
-_LEADERS_CROSS, _NEVER = 12.0, 1e9
+#: what two crossing leaders cost, a leader that runs beneath a note, and what may never be
+_LEADERS_CROSS, _BENEATH, _NEVER = 12.0, 80.0, 1e9
 #: a leader keeps off other notes by this [mm]
 _BESIDE = 0.3
 _ROUNDS = 2
 #: how many places are weighed against the other notes at once
 _AT_ONCE = 250
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Placed:
-    """A note in its place: its box and its leader (2, 2) from the line to the box."""
-
-    wanted: Wanted
-    box: Box
-    leader: Points
+#: step in which the whole box is searched for a note that finds no place near its line [mm]
+_ANYWHERE = 2.0
 
 
 def place_notes(
@@ -75,24 +66,15 @@ def place_notes(
     order = sorted(range(len(wanted)), key=lambda place: -math.prod(note_size(wanted[place], size)))
     tries = {place: _tries(wanted[place], field, strokes, size) for place in order}
     found: dict[int, Placed] = {}
-    for _ in range(_ROUNDS):
+    for turn in range(_ROUNDS):
         for place in order:
-            others = [placed for other, placed in found.items() if other != place]
-            best = _best(wanted[place], tries[place], others, taken) or _anywhere(
-                wanted[place], field, size, others, taken
-            )
+            settled = _settled([placed for other, placed in found.items() if other != place], taken)
+            best = _best(wanted[place], tries[place], settled)
+            if best is None and turn == 0:
+                best = _best(wanted[place], _anywhere(wanted[place], field, size), settled)
             if best is not None:
                 found[place] = best
     return [found[place] for place in sorted(found)], [note for place, note in enumerate(wanted) if place not in found]
-
-
-def note_size(note: Wanted, size: float) -> tuple[float, float]:
-    """Return width and height of a note [mm]."""
-    if note.role == "tag":
-        return text_width(note.text[0], size, bold=True) + 2.05 * size, 1.6 * size
-    small = 0.9 * size
-    width = max(text_width(text, small, bold=place == 0) for place, text in enumerate(note.text))
-    return width + 0.9 * size, LEADING * small * len(note.text) + 0.45 * size
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -162,14 +144,27 @@ def _crowding(note: Wanted, anchors: Points, strokes: Sequence[Polyline]) -> Arr
     return crowding
 
 
-def _best(note: Wanted, tries: _Tries, others: Sequence[Placed], taken: Sequence[Box]) -> Placed | None:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Settled:
+    """Notes that are in place: their boxes and boxes to leave free (m, 4), their leaders (k, 2, 2)."""
+
+    boxes: Array
+    leaders: Array
+
+
+def _settled(notes: Sequence[Placed], taken: Sequence[Box]) -> _Settled:
+    boxes = [(box.left, box.bottom, box.right, box.top) for box in (*(note.box for note in notes), *taken)]
+    return _Settled(np.array(boxes).reshape(-1, 4), np.array([note.leader for note in notes]).reshape(-1, 2, 2))
+
+
+def _best(note: Wanted, tries: _Tries, settled: _Settled) -> Placed | None:
     """Return the cheapest place that leaves the other notes alone."""
     best, found = _NEVER, None
     for first in range(0, len(tries.cost), _AT_ONCE):
         if tries.cost[first] >= best:
             break
         some = slice(first, first + _AT_ONCE)
-        cost = tries.cost[some] + _quarrels(tries.boxes[some], tries.leaders[some], others, taken)
+        cost = tries.cost[some] + _quarrels(tries.boxes[some], tries.leaders[some], settled)
         at = int(np.argmin(cost))
         if float(cost[at]) < best:
             best, found = float(cost[at]), first + at
@@ -178,72 +173,55 @@ def _best(note: Wanted, tries: _Tries, others: Sequence[Placed], taken: Sequence
     return Placed(note, Box(*tries.boxes[found].tolist()), tries.leaders[found])
 
 
-def _quarrels(boxes: Array, leaders: Array, others: Sequence[Placed], taken: Sequence[Box]) -> Array:
-    """Return what places cost for the other notes: no two may lie on each other, nor one on another's leader."""
-    starts, ends = leaders[:, 0], leaders[:, 1]
-    cost = np.zeros(len(boxes))
-    seen = starts[:, None] + np.linspace(0.0, 1.0, _LEADER)[None, :, None] * (ends - starts)[:, None]
-    for box in (*(placed.box for placed in others), *taken):
-        low, high = np.array([box.left, box.bottom]), np.array([box.right, box.top])
-        on_it = np.all((boxes[:, :2] < high + GAP) & (boxes[:, 2:] > low - GAP), axis=1)
-        through = np.all((seen > low - _BESIDE) & (seen < high + _BESIDE), axis=2)
-        cost[on_it | np.any(through, axis=1)] = _NEVER
-    for placed in others:
-        points = dense(placed.leader, 1.0)[:, None, :]
-        on_leader = np.all((points > boxes[:, :2] - _BESIDE) & (points < boxes[:, 2:] + _BESIDE), axis=2)
-        cost[np.any(on_leader, axis=0)] = _NEVER
-        cost += np.where(_cross(starts, ends, placed.leader), _LEADERS_CROSS, 0.0)
+def _quarrels(boxes: Array, leaders: Array, settled: _Settled) -> Array:
+    """Return what places cost for the other notes: none may lie on another, nor should one on another's leader."""
+    low, high = boxes[:, None, :2], boxes[:, None, 2:]
+    starts, ends = leaders[:, None, 0], leaders[:, None, 1]
+    other_low, other_high = settled.boxes[None, :, :2], settled.boxes[None, :, 2:]
+    first, last = settled.leaders[None, :, 0], settled.leaders[None, :, 1]
+    on_note = np.all((low < other_high + GAP) & (high > other_low - GAP), axis=2)
+    through_note = _meets(starts, ends, other_low - _BESIDE, other_high + _BESIDE)
+    on_leader = _meets(first, last, low - _BESIDE, high + _BESIDE)
+    crossings = np.sum(_cross(starts, ends, first, last), axis=1)
+    beneath = np.sum(through_note, axis=1) + np.sum(on_leader, axis=1)
+    cost: Array = np.where(np.any(on_note, axis=1), _NEVER, _LEADERS_CROSS * crossings + _BENEATH * beneath)
     return cost
 
 
-def _cross(starts: Points, ends: Points, other: Points) -> NDArray[np.bool_]:
-    """Return whether each of the segments (n, 2) crosses another one."""
+def _meets(starts: Points, ends: Points, low: Points, high: Points) -> NDArray[np.bool_]:
+    """Return whether segments meet boxes: they do where they are between both pairs of sides at once."""
+    way = ends - starts
+    way = np.where(np.abs(way) < 1e-9, 1e-9, way)
+    one, other = (low - starts) / way, (high - starts) / way
+    enter, leave = np.minimum(one, other).max(axis=-1), np.maximum(one, other).min(axis=-1)
+    met: NDArray[np.bool_] = (enter <= leave) & (leave >= 0.0) & (enter <= 1.0)
+    return met
+
+
+def _cross(starts: Points, ends: Points, first: Points, last: Points) -> NDArray[np.bool_]:
+    """Return whether segments cross others."""
 
     def side(origin: Points, towards: Points, point: Points) -> Array:
         along, off = towards - origin, point - origin
         turned: Array = along[..., 0] * off[..., 1] - along[..., 1] * off[..., 0]
         return turned
 
-    first, last = other
     apart = side(starts, ends, first) * side(starts, ends, last) < 0.0
     crossing: NDArray[np.bool_] = apart & (side(first, last, starts) * side(first, last, ends) < 0.0)
     return crossing
 
 
-def _anywhere(note: Wanted, field: Field, size: float, others: Sequence[Placed], taken: Sequence[Box]) -> Placed | None:
-    """Return the cheapest free place in the whole box, for a note that found none near its line."""
+def _anywhere(note: Wanted, field: Field, size: float) -> _Tries:
+    """Return places all over the box, for a note that finds none near its line."""
     width, height = note_size(note, size)
     edge = field.box.shrunk(GAP)
     x, y = np.meshgrid(
-        np.arange(edge.left, edge.right - width, 1.0), np.arange(edge.bottom, edge.top - height, 1.0), indexing="ij"
+        np.arange(edge.left, edge.right - width, _ANYWHERE), np.arange(edge.bottom, edge.top - height, _ANYWHERE)
     )
     boxes = np.stack([x.ravel(), y.ravel(), x.ravel() + width, y.ravel() + height], axis=1)
-    anchor = _anchors(note, field.box)
-    anchor = anchor[len(anchor) // 2]
+    anchors = _anchors(note, field.box)
+    anchor = anchors[len(anchors) // 2]
     ends = np.clip(anchor, boxes[:, :2], boxes[:, 2:])
     leaders = np.stack([np.broadcast_to(anchor, ends.shape), ends], axis=1)
     cost = _COVERED * field.over(boxes) + _AWAY * np.linalg.norm(ends - anchor, axis=1)
-    return _best(note, _cheapest_first(boxes, leaders, cost), others, taken)
-
-
-def note_shapes(placed: Placed, size: float) -> list[Shape]:
-    """Return a note in its place as shapes: leader, box, sign, text."""
-    note, box = placed.wanted, placed.box
-    shapes: list[Shape] = [
-        Polyline(placed.leader, "leader"),
-        Mark(placed.leader[0], "disc", 0.35 * size, "leader end", note.line),
-        Area((rounded(box, 0.3 * size),), note.role, note.line),
-    ]
-    middle = (box.bottom + box.top) / 2.0
-    if note.role == "tag":
-        centre = np.array([box.left + 0.95 * size, middle])
-        shapes.append(Mark(centre, sign(note.line), 0.85 * size, "sign", note.line))
-        at = np.array([box.left + 1.55 * size, middle - 0.36 * size])
-        return [*shapes, Label(at, note.text[0], size, "tag text", bold=True, line=note.line)]
-    small = 0.9 * size
-    role = "stop text" if note.role == "stop" else "text"
-    first = middle + (len(note.text) - 1) / 2.0 * LEADING * small - (ASCENT - DESCENT) / 2.0 * small
-    for place, text in enumerate(note.text):
-        at = np.array([box.left + 0.45 * size, first - place * LEADING * small])
-        shapes.append(Label(at, text, small, role, bold=place == 0, line=note.line))
-    return shapes
+    return _cheapest_first(boxes, leaders, cost)

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ropewalk.drawing.badges import note_shapes
 from ropewalk.drawing.covering import dense, field_of
-from ropewalk.drawing.notes import note_shapes, place_notes
+from ropewalk.drawing.notes import place_notes
 from ropewalk.drawing.scene import Area, Box, Circle, Fit, Label, Mark, Polyline, Scene, Shape, View, Wanted
 from ropewalk.drawing.style import sign
 

@@ -1,4 +1,4 @@
-"""Pictures of a job: figures, SVG text and files.
+"""Pictures of a job: figures, SVG text and the contents of files.
 
 Figures are made without any global state, so that threads may draw at the same time.
 """
@@ -6,7 +6,6 @@ Figures are made without any global state, so that threads may draw at the same 
 from __future__ import annotations
 
 import io
-from pathlib import Path
 from typing import Any, Literal
 
 import matplotlib
@@ -24,7 +23,6 @@ from ropewalk.drawing.sheet import cockpit_picture, sheet, side_picture
 from ropewalk.drawing.style import CHALK, STYLES, Style, ink
 from ropewalk.drawing.svg import write_svg
 from ropewalk.errors import OutputError
-from ropewalk.units import radians
 from ropewalk.workshop.jobplan import JobPlan
 
 #: points in a mm, mm in an inch
@@ -93,31 +91,6 @@ def drawn(job: JobPlan, suffix: str, steer: float = 0.0) -> bytes:
     stream = io.BytesIO()
     scene_figure(scene).savefig(stream, format=kind[1:], dpi=DOTS, metadata=known, bbox_inches=None)
     return stream.getvalue()
-
-
-def write_drawing(job: JobPlan, path: Path, steer_deg: float = 0.0) -> None:
-    """Write the sheet of a job to a file of the kind its name ends in.
-
-    Parameters
-    ----------
-    job : JobPlan
-    path : Path
-        Its name ends in .svg, .png or .pdf.
-    steer_deg : float
-        Steering angle of the side view, positive to the rider's right [°].
-
-    Raises
-    ------
-    OutputError
-        When it cannot be written, or its name ends otherwise.
-    ChoiceError
-        When the bars do not turn that far.
-    """
-    contents = drawn(job, path.suffix, radians(steer_deg))
-    try:
-        path.write_bytes(contents)
-    except OSError as error:
-        raise OutputError(f"{path.name}: cannot be written: {error.strerror or error}") from error
 
 
 def scene_figure(scene: Scene) -> Figure:

@@ -18,7 +18,7 @@ from ropewalk.workshop.jobplan import JobPlan
 
 #: A4 across [mm], its margin, and sizes of text
 WIDTH, HEIGHT, MARGIN = 297.0, 210.0, 9.0
-TITLE, TEXT, TAG = 5.2, 2.75, 2.7
+TITLE, LEGEND, TEXT, TAG = 5.2, 2.95, 2.75, 2.7
 
 
 def steering_words(steer: float) -> str:
@@ -55,7 +55,7 @@ def sheet(job: JobPlan, steer: float = 0.0) -> Scene:
     split, column = foot + 76.0, right - 86.0
     side = side_view(job, steer)
     main = Box(left, split + 2.0, column - 4.0, head - 2.0)
-    put_side = put(side, main, TAG, taken=[Box(main.left, main.top - 5.0, main.left + 45.0, main.top)])
+    put_side = put(side, main, TAG, taken=[Box(main.left, main.top - 3.4 * TEXT, main.left + 40.0, main.top)])
     cockpits = _cockpits(job, Box(left, foot, right, split - 2.0))
     roles = frozenset(line.role for line in side.lines)
     shapes = [
@@ -63,7 +63,8 @@ def sheet(job: JobPlan, steer: float = 0.0) -> Scene:
         *_heading(job.bike, steer, left, right, HEIGHT - 14.0),
         *put_side.shapes,
         *scale_bar(put_side.fit.scale, main.left, main.top - TEXT, TEXT * 0.9),
-        *legend(job, Box(column, split + 4.0, right, head - 2.0), TEXT, roles),
+        *_no_room(len(put_side.left_out), np.array([main.left, main.top - 3.0 * TEXT]), TEXT * 0.9),
+        *legend(job, Box(column, split + 4.0, right, head - 2.0), LEGEND, roles),
         Polyline(np.array([[left, split], [right, split]]), "rule"),
         *(shape for one in cockpits for shape in one.shapes),
         *_captions(job, Box(left, foot, right, split - 2.0), cockpits),
@@ -85,11 +86,12 @@ def side_picture(job: JobPlan, steer: float = 0.0) -> Scene:
     scale = (width - 2.0 * margin) / view.box.width
     height = scale * view.box.height + foot + 4.0
     box = Box(margin, foot, width - margin, height - 2.0)
-    placed = put(view, box, size, taken=[Box(margin, box.top - 6.0, margin + 50.0, box.top)])
+    placed = put(view, box, size, taken=[Box(margin, box.top - 3.2 * size, margin + 45.0, box.top)])
     shapes = [
         _paper(width, height),
         *placed.shapes,
         *scale_bar(placed.fit.scale, margin, box.top - size, 0.85 * size),
+        *_no_room(len(placed.left_out), np.array([margin, box.top - 2.8 * size]), 0.85 * size),
         *(shape for at, place, name in names for shape in _named(shifted(at, margin, margin), place, name, size)),
     ]
     return Scene(width, height, *_words(job, steer), tuple(shapes), (placed.fit,), placed.left_out)
@@ -158,6 +160,13 @@ def _captions(job: JobPlan, box: Box, cockpits: tuple[Put, ...], size: float = T
         yield Label(np.array([one.fit.right, base]), words, size, "quiet text", "middle")
     left = cockpits[1].fit.right + text_width(said[1], size) / 2.0 + 2.0 * size
     yield from scale_bar(cockpits[1].fit.scale, left, base, 0.9 * size)
+    yield from _no_room(sum(len(one.left_out) for one in cockpits), np.array([box.left, base]), 0.9 * size)
+
+
+def _no_room(count: int, at: Points, size: float) -> Iterator[Shape]:
+    """Say how many notes found no room."""
+    if count:
+        yield Label(at, f"{count} note{'s' if count > 1 else ''} found no room", size, "quiet text")
 
 
 def _names(job: JobPlan, room: float, size: float) -> Iterator[tuple[Points, int, str]]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from ropewalk.bike.bars import BarCurve
-from ropewalk.bike.mechanism import Placement
+from ropewalk.bike.mechanism import Placement, poses
 from ropewalk.bike.model import Bike
 from ropewalk.drawing import hints
 from ropewalk.drawing.lineshapes import by_depth, span_shape, station_marks, tags_wanted
@@ -15,6 +15,7 @@ from ropewalk.drawing.scene import Area, Box, Circle, Polyline, Shape, View, bou
 from ropewalk.drawing.silhouettes import (
     Eye,
     Solid,
+    circle,
     cylinder,
     from_the_right,
     ribbon,
@@ -31,6 +32,8 @@ HUB, RIM_HEIGHT, SPOKES = 17.0, 17.0, 28
 CLAMP, CLAMP_REACH, TAPE, GRIP, GRIP_LENGTH = 31.8, 45.0, 3.0, 31.0, 130.0
 #: free room about the bike [mm]
 ROOM = 25.0
+#: how far levers stand out from the bar, upwards and forward [mm]
+LEVER_UP, LEVER_OUT = 35.0, 75.0
 _ACROSS = np.array([0.0, 0.0, 1.0])
 
 
@@ -59,15 +62,35 @@ def side_view(job: JobPlan, steer: float) -> View:
     spans = by_depth(((place, span) for place, line in enumerate(posed) for span in line.spans), axis=2)
     lines = tuple(span_shape(job, place, span, from_the_right) for place, span in spans)
     backdrop = tuple(_bike(job, bike, turned))
-    about = bounds((*backdrop, *lines))
     return View(
         NAME,
         backdrop,
         lines,
         tuple(station_marks(posed, from_the_right)),
         tuple(tags_wanted(job, spans, from_the_right)),
-        Box(about.left - ROOM, about.bottom - ROOM / 2, about.right + ROOM, about.top + ROOM),
+        _room(bounds((*backdrop, *lines)), _swept(bike)),
     )
+
+
+def _room(now: Box, ever: Box) -> Box:
+    """Return the box about what is seen, the same at every steering angle unless a loop stands out."""
+    left, right = min(now.left, ever.left - ROOM), max(now.right, ever.right + ROOM)
+    return Box(left, now.bottom - ROOM / 2.0, right, max(now.top + ROOM / 2.0, ever.top + ROOM))
+
+
+def _swept(bike: Bike) -> Box:
+    """Return the box about bar, levers and wheels at every steering angle."""
+    bones = bike.skeleton
+    sweep = poses(bike.frame)
+    angles = np.linspace(-sweep.lock, sweep.lock, 25)
+    ring = circle(bones.front_axle, _ACROSS, bones.wheel_radius)
+    wheel = bike.mechanism.placement("fork", {"steer": angles}).points(ring)
+    half = [curve.points() + bones.bar_clamp for curve in bike.bars.values()]
+    bar = bike.mechanism.placement("bar", {"steer": angles}).points(np.concatenate(half))
+    rear = float(bones.rear_axle[0]) - bones.wheel_radius
+    seen = np.concatenate([wheel.reshape(-1, 3), bar.reshape(-1, 3)])
+    right = max(float(seen[:, 0].max()), float(bar[..., 0].max()) + LEVER_OUT)
+    return Box(rear, bones.ground, right, float(bar[..., 1].max()) + LEVER_UP)
 
 
 def _bike(job: JobPlan, bike: Bike, turned: dict[str, Placement]) -> Iterator[Shape]:
@@ -170,7 +193,7 @@ def _wheel(bike: Bike, axle: Solid, placed: Placement, *, rotor: bool) -> Iterat
 
 
 def _is_disc(job: JobPlan, end: str) -> bool:
-    return any("disc" in line.route.mover.name and end in line.route.mover.name for line in job.routing)
+    return any(line.route.mover.mount == f"{end} disc mount" for line in job.routing)
 
 
 def _brakes(job: JobPlan, bike: Bike, turned: dict[str, Placement]) -> Iterator[Shape]:
