@@ -87,9 +87,10 @@ def _signs(strokes: Sequence[Polyline], stations: Sequence[np.ndarray]) -> Itera
                 yield Mark(at, sign(place), SIGN, "sign", place)
 
 
-def scale_bar(scale: float, left: float, bottom: float, size: float) -> Iterator[Shape]:
-    """Draw a bar of a round length of the bike with its words to the right, on a baseline."""
-    length = next((bar for bar in _BARS if bar * scale >= _BAR_LEAST), _BARS[-1])
+def scale_bar(scale: float, left: float, bottom: float, size: float, room: float = math.inf) -> Iterator[Shape]:
+    """Draw a bar of a round length of the bike with its words to the right, on a baseline and within some room."""
+    fitting = [bar for bar in _BARS if bar * scale + 5.0 * size <= room] or [_BARS[0]]
+    length = next((bar for bar in fitting if bar * scale >= _BAR_LEAST), fitting[-1])
     half, low = length * scale / 2.0, bottom + 0.2 * size
     for part, role in ((0, "dimension fill"), (1, "station")):
         start, end, top = left + part * half, left + (part + 1) * half, low + 0.34 * size

@@ -79,7 +79,7 @@ def sheet(job: JobPlan, steer: float = 0.0) -> Scene:
 
 def side_picture(job: JobPlan, steer: float = 0.0) -> Scene:
     """Return the side view with a short legend, for a page; parameters as for `sheet`."""
-    width, margin, size = 190.0, 4.0, 3.6
+    width, margin, size = 190.0, 4.0, 4.0
     view = side_view(job, steer)
     names = list(_names(job, width - 2.0 * margin, size))
     foot = margin + 1.7 * size * (len({round(at[1], 3) for at, _, _ in names}) if names else 0)
@@ -99,13 +99,13 @@ def side_picture(job: JobPlan, steer: float = 0.0) -> Scene:
 
 def cockpit_picture(job: JobPlan) -> Scene:
     """Return the cockpit from above at left lock, straight ahead and right lock, for a page."""
-    width, height, margin = 190.0, 92.0, 3.0
+    width, height, margin, size = 190.0, 100.0, 3.0, 3.5
     box = Box(margin, margin, width - margin, height - margin)
-    cockpits = _cockpits(job, box, 3.0)
+    cockpits = _cockpits(job, box, size)
     shapes = [
         _paper(width, height),
         *(shape for one in cockpits for shape in one.shapes),
-        *_captions(job, box, cockpits, 3.0),
+        *_captions(job, box, cockpits, size),
     ]
     title = f"{job.bike}: the cockpit from above"
     described = "Left lock, straight ahead, right lock. " + _lines_told(job)
@@ -152,15 +152,21 @@ def _shares(views: list[View], box: Box) -> list[Box]:
 
 
 def _captions(job: JobPlan, box: Box, cockpits: tuple[Put, ...], size: float = TAG) -> Iterator[Shape]:
-    """Name the views over the steering axis of each, with the scale bar beside the middle one's name."""
+    """Name the views over the steering axis of each; the scale bar goes into the widest gap between the names."""
     lock = f"{degrees(cockpit_angles(job)[2]):.0f}°"
     base = box.top - size
-    said = (f"left lock, {lock}", "straight ahead, from above", f"right lock, {lock}")
-    for words, one in zip(said, cockpits, strict=True):
+    edges = [box.left]
+    for words, one in zip(
+        (f"left lock, {lock}", "straight ahead, from above", f"right lock, {lock}"), cockpits, strict=True
+    ):
         yield Label(np.array([one.fit.right, base]), words, size, "quiet text", "middle")
-    left = cockpits[1].fit.right + text_width(said[1], size) / 2.0 + 2.0 * size
-    yield from scale_bar(cockpits[1].fit.scale, left, base, 0.9 * size)
-    yield from _no_room(sum(len(one.left_out) for one in cockpits), np.array([box.left, base]), 0.9 * size)
+        half = text_width(words, size) / 2.0 + 2.0 * size
+        edges += [one.fit.right - half, one.fit.right + half]
+    edges.append(box.right)
+    gaps = sorted(zip(edges[::2], edges[1::2], strict=True), key=lambda gap: gap[0] - gap[1])
+    (left, right), (other, _) = gaps[:2]
+    yield from scale_bar(cockpits[1].fit.scale, left, base, 0.9 * size, right - left)
+    yield from _no_room(sum(len(one.left_out) for one in cockpits), np.array([other, base]), 0.9 * size)
 
 
 def _no_room(count: int, at: Points, size: float) -> Iterator[Shape]:
