@@ -203,7 +203,7 @@ def test_a_stop_is_told_before_the_list_and_its_piece_has_no_first_cut() -> None
 def test_an_upload_is_planned_and_stands_in_the_picker_beside_the_fleet() -> None:
     own = respelt(("Quay tourer", "Tug"), (r"stem = \d+", "stem = 150"))
     page = upload(start(), own)
-    assert page.selectbox(key="bike").options == [*(bike.title for bike in BIKES), "Tug (your file mine.toml)"]
+    assert page.selectbox(key="bike").options == [*(bike.title for bike in BIKES), "Tug (mine.toml)"]
     assert cuts(page) == cuts_of(plan(loads(own, "mine.toml")))
     assert cuts(page) != cuts_of(planned(TOURING))
     assert cuts(pick(page, TOURING)) == cuts_of(planned(TOURING))

@@ -75,7 +75,7 @@ def _take_upload(place: DeltaGenerator) -> None:
     state = streamlit.session_state
     with streamlit.expander("Use a frame file of your own"):
         given = streamlit.file_uploader(
-            "Frame file: download one of the fleet below, edit it, bring it here",
+            f"Frame file, {MOST_MEGABYTES} MB at most: save one of the fleet below, edit it, bring it here",
             type="toml",
             max_upload_size=MOST_MEGABYTES,
             key="upload",
@@ -93,7 +93,7 @@ def _take_upload(place: DeltaGenerator) -> None:
     except RopewalkError as error:
         state[_COMPLAINT] = f"{error}. The bike stays as it was."
     else:
-        title = one_line(f"{job.bike} (your file {shortened_path(given.name, 40)})")
+        title = one_line(f"{job.bike} ({shortened_path(given.name, 40)})")
         state[_OWN] = Source(title, source.file_name, source.contents)
         state[_PICKED] = _OWN_KEY
     state[_SEEN] = given.file_id
