@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,13 +28,23 @@ from ropewalk.units import degrees
 
 @dataclass(frozen=True, slots=True)
 class _Upper:
-    """What limits a loop from above, and where the shortest safe length stands."""
+    """What limits a loop from above, and its rods (P,) at the shortest safe length."""
 
     place: int
     start: Start
     shortest: float
     limit: float
-    tangents: Array
+    rods: Rods
+
+    @property
+    def rubs(self) -> int | None:
+        """The pose in which it rubs most at its shortest safe length already, or None."""
+        case = self.start.grid.case
+        if case.clearance is None:
+            return None
+        good = np.flatnonzero(self.rods.converged)
+        free = case.clearance(self.rods[good].points(CURVE_POINTS), case.steer[good])
+        return int(good[free.argmin()]) if good.size and free.min() < 0 else None
 
 
 def longest_of(starts: Sequence[Start], shortest: Sequence[Limit | None]) -> list[Limit | None]:
@@ -43,8 +53,11 @@ def longest_of(starts: Sequence[Start], shortest: Sequence[Limit | None]) -> lis
     ends: list[Limit | None] = [None] * len(starts)
     rows: list[Brackets] = []
     for upper in uppers:
-        row = _upper_rows(upper)
-        if row is None:
+        rubs, row = upper.rubs, _upper_rows(upper)
+        if rubs is not None:
+            steer = float(upper.start.grid.case.steer[rubs])
+            ends[upper.place] = _upper_limit(upper, upper.shortest, steer, RUB)
+        elif row is None:
             ends[upper.place] = Limit(
                 float(upper.start.grid.lengths[-1]), 0.0, "nothing limits it up to a full circle more"
             )
@@ -55,7 +68,7 @@ def longest_of(starts: Sequence[Start], shortest: Sequence[Limit | None]) -> lis
     by_place = {upper.place: upper for upper in uppers}
     all_rows = joined_brackets(rows)
     length = _solve_upper(starts, by_place, all_rows)
-    near = _nearby_rows(starts, all_rows, length)
+    near = _nearby_rows(starts, by_place, all_rows, length)
     if near is not None:
         length = np.concatenate([length, _solve_upper(starts, by_place, near)])
         all_rows = joined_brackets([all_rows, near])
@@ -87,7 +100,7 @@ def _uppers(starts: Sequence[Start], shortest: Sequence[Limit | None]) -> list[_
         at += len(steer)
         ridden = start.grid.case.ridden(steer)
         turn = float(np.nanmax(np.where(ridden, rods.turn[mine], np.nan)))
-        found.append(_Upper(place, start, low.length, turn + start.grid.case.turn_allowance, rods.tangents[mine]))
+        found.append(_Upper(place, start, low.length, turn + start.grid.case.turn_allowance, rods[mine]))
     return found
 
 
@@ -126,8 +139,8 @@ def _upper_rows(upper: _Upper) -> Brackets | None:
     for kind, mask in over.items():
         poses = np.flatnonzero(mask[at])
         count = len(poses)
-        good = np.full(count, upper.shortest if own else grid.lengths[before])
-        tangents = upper.tangents[poses] if own else grid.rods.tangents[before, poses]
+        good = np.full(count, upper.shortest if own else max(float(grid.lengths[before]), upper.shortest))
+        tangents = upper.rods.tangents[poses] if own else grid.rods.tangents[before, poses]
         rows.append(
             Brackets(
                 np.full(count, upper.place),
@@ -141,7 +154,7 @@ def _upper_rows(upper: _Upper) -> Brackets | None:
     return joined_brackets(rows)
 
 
-def _nearby_rows(starts: Sequence[Start], rows: Brackets, length: Array) -> Brackets | None:
+def _nearby_rows(starts: Sequence[Start], uppers: dict[int, _Upper], rows: Brackets, length: Array) -> Brackets | None:
     """Return rows one degree apart about the pose that gives first, for loops that move."""
     found = []
     for place in np.unique(rows.loop):
@@ -163,10 +176,28 @@ def _nearby_rows(starts: Sequence[Start], rows: Brackets, length: Array) -> Brac
                     np.full(count, rows.kind[worst]),
                 )
             )
-    return joined_brackets(found) if found else None
+    return _bracketed(starts, uppers, joined_brackets(found)) if found else None
+
+
+def _bracketed(starts: Sequence[Start], uppers: dict[int, _Upper], rows: Brackets) -> Brackets:
+    """Return rows that go down to the shortest safe length where something gives below their good length already."""
+    rods = relax_from(clamps_of_rows(starts, rows), rows.good, rows.tangents)
+    value = _figure(starts, uppers, rows)(rods, np.arange(len(rows)))
+    good, bad, tangents = rows.good.copy(), rows.bad.copy(), rows.tangents.copy()
+    for row in np.flatnonzero(~(value >= 0.0)):
+        upper = uppers[int(rows.loop[row])]
+        nearest = int(np.abs(upper.start.grid.case.steer - rows.steer[row]).argmin())
+        good[row], bad[row], tangents[row] = upper.shortest, rows.good[row], upper.rods.tangents[nearest]
+    return Brackets(rows.loop, rows.steer, good, bad, tangents, rows.kind)
 
 
 def _solve_upper(starts: Sequence[Start], uppers: dict[int, _Upper], rows: Brackets) -> Array:
+    figure = _figure(starts, uppers, rows)
+    return crossings(clamps_of_rows(starts, rows), rows.good, rows.tangents, rows.bad, figure).length
+
+
+def _figure(starts: Sequence[Start], uppers: dict[int, _Upper], rows: Brackets) -> Callable[[Rods, Rows], Array]:
+    """Return by how much rods of rows keep what those are about, negative where they do not, NaN without a shape."""
     limit = np.array([uppers[int(loop)].limit for loop in rows.loop])
     required = np.concatenate(
         [starts[int(loop)].grid.case.required(np.array([steer]), advised=starts[int(loop)].advised)
@@ -186,7 +217,7 @@ def _solve_upper(starts: Sequence[Start], uppers: dict[int, _Upper], rows: Brack
                 value[row] = math.nan
         return value
 
-    return crossings(clamps_of_rows(starts, rows), rows.good, rows.tangents, rows.bad, figure).length
+    return figure
 
 
 def _upper_limit(upper: _Upper, length: float, steer: float, kind: int) -> Limit:

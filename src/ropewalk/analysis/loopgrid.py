@@ -15,14 +15,14 @@ from ropewalk.mechanics.follow import Sweep, follow
 
 #: lengths on the grid
 LENGTHS = 30
-#: lengths put between two neighbours of the best one where a window might hide
+#: lengths put between two neighbours of a peak where a window might hide
 BETWEEN = 9
-#: how far the best grid length may miss a radius, as a share of it, for a window to be looked for between
+#: how far a peak on the grid may miss a radius, as a share of it, for a window to be looked for about it
 NEARLY = 0.1
 #: the shortest length over the chord, as a share of it
 SLIGHTLY_LONGER = 5e-4
 #: points along a curve at which its clearance is taken
-CURVE_POINTS = 25
+CURVE_POINTS = 41
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,16 +98,25 @@ def _lengths(case: LoopCase, chord: Array) -> Array:
 
 
 def _between(grid: LoopGrid) -> Array | None:
-    """Return lengths beside the best one when the grid misses a window by little."""
-    for advised in (True, False):
-        margin = grid.margin(advised=advised)
-        best = int(margin.argmax())
-        if margin[best] >= 0:
-            return None
-        if margin[best] > -NEARLY:
-            low, high = grid.lengths[max(best - 1, 0)], grid.lengths[min(best + 1, len(margin) - 1)]
-            return np.linspace(low, high, BETWEEN + 2)[1:-1]
-    return None
+    """Return lengths about peaks at which the grid misses a window by little, or None.
+
+    A loop keeps its radii again once it balloons; the tidy window below may be narrower than the grid's steps.
+    """
+    places = {peak for advised in (True, False) if (peak := _near_miss(grid.margin(advised=advised))) is not None}
+    if not places:
+        return None
+    last = len(grid.lengths) - 1
+    spans = [(float(grid.lengths[max(at - 1, 0)]), float(grid.lengths[min(at + 1, last)])) for at in places]
+    return np.unique(np.concatenate([np.linspace(low, high, BETWEEN + 2)[1:-1] for low, high in spans]))
+
+
+def _near_miss(margin: Array) -> int | None:
+    """Return the first peak of a margin (J,) that stays below 0 by little, before the first that does not."""
+    keeps = np.flatnonzero(margin >= 0)
+    fenced = np.concatenate([[-math.inf], margin, [-math.inf]])[: (keeps[0] if keeps.size else len(margin)) + 2]
+    inner = fenced[1:-1]
+    peaks = np.flatnonzero((inner >= fenced[:-2]) & (inner >= fenced[2:]) & (inner > -NEARLY))
+    return int(peaks[0]) if peaks.size else None
 
 
 def _followed(cases: Sequence[LoopCase], chords: Sequence[Array], lengths: Sequence[Array]) -> list[LoopGrid]:

@@ -106,11 +106,14 @@ def _refined(starts: Sequence[Start], demands: list[Demand | None]) -> list[Dema
         steer = nearby_angles(start.grid.case, demand.steer[worst])
         column = int(np.argmin(np.abs(start.grid.case.steer - demand.steer[worst])))
         count = len(steer)
-        good = np.full(count, start.grid.lengths[start.first])
+        # one step up if that keeps the radii too: between two poses more may be asked for than at either
+        up = start.first + 1
+        first = up if up < len(start.grid.lengths) and start.grid.margin(advised=start.advised)[up] >= 0 else up - 1
+        good = np.full(count, start.grid.lengths[first])
         chord = start.grid.case.clamps(steer)
         straight = np.linalg.norm(chord.end - chord.start, axis=-1)
         bad = np.maximum(straight, demand.length[worst] - 0.5 * (good[0] - demand.length[worst]) - 3.0)
-        tangents = np.repeat(start.grid.rods.tangents[start.first, column][np.newaxis], count, axis=0)
+        tangents = np.repeat(start.grid.rods.tangents[first, column][np.newaxis], count, axis=0)
         rows.append(Brackets(np.full(count, place), steer, good, bad, tangents, np.full(count, RADIUS)))
         placed.append(place)
     if not rows:
