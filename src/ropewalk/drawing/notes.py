@@ -66,15 +66,24 @@ def place_notes(
     order = sorted(range(len(wanted)), key=lambda place: -math.prod(note_size(wanted[place], size)))
     tries = {place: _tries(wanted[place], field, strokes, size) for place in order}
     found: dict[int, Placed] = {}
+    full: list[Wanted] = []
     for turn in range(_ROUNDS):
         for place in order:
             settled = _settled([placed for other, placed in found.items() if other != place], taken)
             best = _best(wanted[place], tries[place], settled)
-            if best is None and turn == 0:
+            if best is None and turn == 0 and not _no_smaller(wanted[place], full, size):
                 best = _best(wanted[place], _anywhere(wanted[place], field, size), settled)
             if best is not None:
                 found[place] = best
+            elif turn == 0:
+                full.append(wanted[place])
     return [found[place] for place in sorted(found)], [note for place, note in enumerate(wanted) if place not in found]
+
+
+def _no_smaller(note: Wanted, full: Sequence[Wanted], size: float) -> bool:
+    """Return whether a note takes as much room as one that found none."""
+    width, height = note_size(note, size)
+    return any(width >= least[0] and height >= least[1] for least in (note_size(other, size) for other in full))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -175,16 +184,18 @@ def _best(note: Wanted, tries: _Tries, settled: _Settled) -> Placed | None:
 
 def _quarrels(boxes: Array, leaders: Array, settled: _Settled) -> Array:
     """Return what places cost for the other notes: none may lie on another, nor should one on another's leader."""
-    low, high = boxes[:, None, :2], boxes[:, None, 2:]
-    starts, ends = leaders[:, None, 0], leaders[:, None, 1]
+    cost = np.full(len(boxes), _NEVER)
     other_low, other_high = settled.boxes[None, :, :2], settled.boxes[None, :, 2:]
+    on_note = np.all((boxes[:, None, :2] < other_high + GAP) & (boxes[:, None, 2:] > other_low - GAP), axis=2)
+    free = ~np.any(on_note, axis=1)
+    low, high = boxes[free][:, None, :2], boxes[free][:, None, 2:]
+    starts, ends = leaders[free][:, None, 0], leaders[free][:, None, 1]
     first, last = settled.leaders[None, :, 0], settled.leaders[None, :, 1]
-    on_note = np.all((low < other_high + GAP) & (high > other_low - GAP), axis=2)
     through_note = _meets(starts, ends, other_low - _BESIDE, other_high + _BESIDE)
     on_leader = _meets(first, last, low - _BESIDE, high + _BESIDE)
     crossings = np.sum(_cross(starts, ends, first, last), axis=1)
     beneath = np.sum(through_note, axis=1) + np.sum(on_leader, axis=1)
-    cost: Array = np.where(np.any(on_note, axis=1), _NEVER, _LEADERS_CROSS * crossings + _BENEATH * beneath)
+    cost[free] = _LEADERS_CROSS * crossings + _BENEATH * beneath
     return cost
 
 

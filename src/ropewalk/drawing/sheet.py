@@ -80,7 +80,7 @@ def sheet(job: JobPlan, steer: float = 0.0) -> Scene:
 def side_picture(job: JobPlan, steer: float = 0.0) -> Scene:
     """Return the side view with a short legend, for a page; parameters as for `sheet`."""
     width, margin, size = 190.0, 4.0, 4.0
-    view = side_view(job, steer)
+    view = side_view(job, steer, steady=True)
     names = list(_names(job, width - 2.0 * margin, size))
     foot = margin + 1.7 * size * (len({round(at[1], 3) for at, _, _ in names}) if names else 0)
     scale = (width - 2.0 * margin) / view.box.width

@@ -37,7 +37,7 @@ LEVER_UP, LEVER_OUT = 35.0, 75.0
 _ACROSS = np.array([0.0, 0.0, 1.0])
 
 
-def side_view(job: JobPlan, steer: float) -> View:
+def side_view(job: JobPlan, steer: float, *, steady: bool = False) -> View:
     """Return the bike from the rider's right.
 
     Parameters
@@ -45,6 +45,8 @@ def side_view(job: JobPlan, steer: float) -> View:
     job : JobPlan
     steer : float
         Steering angle, positive to the rider's right [rad].
+    steady : bool
+        Whether the box about it has room for every steering angle, so that the scale stays while the bars turn.
 
     Returns
     -------
@@ -68,12 +70,14 @@ def side_view(job: JobPlan, steer: float) -> View:
         lines,
         tuple(station_marks(posed, from_the_right)),
         tuple(tags_wanted(job, spans, from_the_right)),
-        _room(bounds((*backdrop, *lines)), _swept(bike)),
+        _room(bounds((*backdrop, *lines)), _swept(bike) if steady else None),
     )
 
 
-def _room(now: Box, ever: Box) -> Box:
-    """Return the box about what is seen, the same at every steering angle unless a loop stands out."""
+def _room(now: Box, ever: Box | None) -> Box:
+    """Return the box about what is seen, and about what may be seen as the bars turn."""
+    if ever is None:
+        return Box(now.left - ROOM, now.bottom - ROOM / 2.0, now.right + ROOM, now.top + ROOM)
     left, right = min(now.left, ever.left - ROOM), max(now.right, ever.right + ROOM)
     return Box(left, now.bottom - ROOM / 2.0, right, max(now.top + ROOM / 2.0, ever.top + ROOM))
 
