@@ -2,6 +2,8 @@
 
 import errno
 import socket
+import threading
+from importlib import import_module
 from pathlib import Path
 
 import streamlit
@@ -28,6 +30,8 @@ def serve(port: int) -> None:
         When the port is taken or not to be had.
     """
     check_port(port)
+    # While server and browser get ready, what the page needs is loaded: the first visitor does not wait for it.
+    threading.Thread(target=import_module, args=("ropewalk.page.router",), daemon=True).start()
     streamlit.App(str(page_script())).run(
         config={
             "server.address": ADDRESS,
