@@ -26,6 +26,7 @@ def steering_words(steer: float) -> str:
 
     Examples
     --------
+    >>> import math
     >>> steering_words(0.0), steering_words(math.radians(-40.0))
     ('bars straight ahead', 'bars turned 40° to the left')
     """
