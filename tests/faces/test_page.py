@@ -111,7 +111,7 @@ def cuts(page: AppTest) -> list[tuple[str, str]]:
 
 def cuts_of(job: JobPlan) -> list[tuple[str, str]]:
     return [
-        (piece.tag, "do not cut" if piece.first_cut is None else f"{piece.first_cut:.0f} mm")
+        (piece.tag, "no cut" if piece.first_cut is None else f"{piece.first_cut:.0f} mm")
         for line in job.lines
         for piece in line.pieces
     ]
@@ -191,7 +191,7 @@ def test_cautions_inners_and_parts_are_in_plain_view(opened: AppTest, bike: Flee
 def test_a_stop_is_told_before_the_list_and_its_piece_has_no_first_cut() -> None:
     # Shift housing on a brake is a stop.
     page = upload(start(), respelt(("spiral brake 5.0", "lengthwise shift 4.0")))
-    assert cuts(page)[0] == ("A1", "do not cut")
+    assert cuts(page)[0] == ("A1", "no cut")
     (warning,) = shown(page).of("rw-complaint")
     assert "among the findings: settle before you cut" in warning
     assert body(page).index("rw-complaint") < body(page).index("rw-cut")

@@ -9,8 +9,8 @@ from ropewalk.analysis.findings import GRADES
 from ropewalk.bike.closure import compare
 from ropewalk.bike.framefile import Frame
 from ropewalk.bike.wording import listed
-from ropewalk.cli import words
 from ropewalk.cli.cutlist import print_findings
+from ropewalk.workshop import words
 from ropewalk.workshop.jobplan import JobPlan
 
 

@@ -13,7 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from ropewalk.analysis.findings import GRADES, Finding
-from ropewalk.cli import words
+from ropewalk.workshop import words
 from ropewalk.workshop.jobplan import JobPlan, LinePlan, PiecePlan
 
 _GAP = 2
@@ -142,7 +142,9 @@ def _print_block(piece: PiecePlan, console: Console) -> None:
 
 
 def _inner_lines(line: LinePlan) -> list[str]:
-    told = [words.inner(line.inner)] if line.inner else []
+    told = (
+        [f"inner {line.inner.kind}: {words.take(line.inner)}; {words.inner_figures(line.inner)}"] if line.inner else []
+    )
     told += [
         f"{liner.kind}: cut {words.millimetres(liner.cut)}, {words.way(liner.start, liner.end)}"
         for liner in line.liners

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ropewalk.analysis.findings import GRADES, Finding
-from ropewalk.page import words
 from ropewalk.page.markup import Markup, mark, tag
 from ropewalk.page.why import why
+from ropewalk.workshop import words
 from ropewalk.workshop.jobplan import JobPlan, LinePlan, PiecePlan
 
 _HEADINGS = ("tag", "from → to", "first cut", "target", "window", "least radius", "turn", "ends")
@@ -49,8 +49,8 @@ def _piece(line: LinePlan, piece: PiecePlan, findings: Sequence[Finding], *, sev
         tag("span", words.way(piece.start, piece.end), *(mark(grade) for grade in grades), css="rw-way"),
         _cell("first cut", mark("stop", cut) if piece.first_cut is None else tag("b", cut), css="rw-first"),
         _cell("target", words.millimetres(piece.target)),
-        _cell("window", words.window(piece)),
-        _cell("least radius", words.radius(piece)),
+        _cell("window", words.window(piece) + (" mm" if piece.window else "")),
+        _cell("least radius", words.radius_there(piece)),
         _cell("turn", words.turn(piece.turn)),
         _cell("ends", f"{piece.housing}; {words.ends(piece)}" if several else words.ends(piece), css="rw-ends"),
         tag("span", "why", css="rw-open"),

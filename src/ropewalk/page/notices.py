@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ropewalk.analysis.findings import GRADES, Finding
-from ropewalk.page import words
 from ropewalk.page.markup import Markup, mark, tag
+from ropewalk.workshop import words
 from ropewalk.workshop.jobplan import JobPlan, LinePlan
 
 _MEANING = {

@@ -11,10 +11,10 @@ import streamlit
 from ropewalk.bike.mechanism import poses
 from ropewalk.bike.wording import listed
 from ropewalk.drawing.render import cockpit_svg, drawn, svg
-from ropewalk.page import words
 from ropewalk.page.bikes import Source
 from ropewalk.page.downloads import file_stem
 from ropewalk.units import degrees, radians
+from ropewalk.workshop import words
 from ropewalk.workshop.jobplan import JobPlan
 
 #: kinds of file a drawing is saved as, with their media types

@@ -1,4 +1,4 @@
-"""Figures of a job plan in the words that the page uses; plain text, not yet safe inside HTML."""
+"""Figures of a job plan in the words that every list uses; plain text, not yet safe inside HTML."""
 
 import math
 from collections.abc import Mapping
@@ -26,16 +26,16 @@ def way(start: str, end: str) -> str:
 
 def window(piece: PiecePlan) -> str:
     """Return a piece's length window, or that it has none."""
-    return f"{piece.window[0]:.0f}–{piece.window[1]:.0f} mm" if piece.window else "none"
+    return f"{piece.window[0]:.0f}–{piece.window[1]:.0f}" if piece.window else "none"
 
 
 def first_cut(piece: PiecePlan) -> str:
     """Return a piece's first cut, or that it must not be cut."""
-    return "do not cut" if piece.first_cut is None else millimetres(piece.first_cut)
+    return millimetres(piece.first_cut) if piece.first_cut is not None else "no cut"
 
 
 def steering(angle_deg: float) -> str:
-    """Return a steering angle in words.
+    """Return a steering angle [°] in words.
 
     Examples
     --------
@@ -51,8 +51,8 @@ def pose(values: Mapping[str, float]) -> str:
 
     Examples
     --------
-    >>> pose({"steer_deg": 0.0, "fork_mm": 40.0})
-    'straight ahead, fork 40 mm in'
+    >>> pose({"steer_deg": -62.0}), pose({"steer_deg": 0.0, "fork_mm": 40.0})
+    ('62° left', 'straight ahead, fork 40 mm in')
     """
     parts = []
     for joint, value in values.items():
@@ -65,12 +65,23 @@ def pose(values: Mapping[str, float]) -> str:
     return ", ".join(parts)
 
 
-def radius(piece: PiecePlan) -> str:
-    """Return a piece's least radius and the pose it is found at."""
+def radius(piece: PiecePlan) -> tuple[str, str]:
+    """Return a piece's least radius and the pose it is found at, in two parts; one is empty when it is straight."""
     if piece.least_radius is None:
-        return "straight"
+        return "straight", ""
     found = pose(piece.least_radius_pose)
-    return f"{millimetres(piece.least_radius)}{', ' if found.startswith('straight') else ' at '}{found}"
+    return millimetres(piece.least_radius), found if found.startswith("straight") else f"at {found}"
+
+
+def radius_there(piece: PiecePlan) -> str:
+    """Return a piece's least radius and the pose it is found at, in one."""
+    found, there = radius(piece)
+    return f"{found}{', ' if there.startswith('straight') else ' '}{there}" if there else found
+
+
+def turn(angle: float) -> str:
+    """Return a turn [rad] in degrees."""
+    return f"{degrees(angle):.0f}°"
 
 
 def ends(piece: PiecePlan) -> str:
@@ -79,9 +90,11 @@ def ends(piece: PiecePlan) -> str:
     return f"{start} at both ends" if start == end else f"{start}, then {end}"
 
 
-def turn(angle: float) -> str:
-    """Return a turn [rad] in degrees."""
-    return f"{degrees(angle):.0f}°"
+def line_heading(line: LinePlan) -> str:
+    """Return what stands over a line's pieces."""
+    hand = [f"{line.hand} hand"] if line.hand else []
+    kinds = list(dict.fromkeys(piece.housing for piece in line.pieces))
+    return f"{line.name} ({', '.join([line.work, *hand, *kinds])})"
 
 
 def take(inner: InnerPlan) -> str:
@@ -92,7 +105,7 @@ def take(inner: InnerPlan) -> str:
 def inner_figures(inner: InnerPlan) -> str:
     """Return the lengths that the choice of an inner rests on."""
     return (
-        f"{millimetres(inner.need)} needed on the bench; path {millimetres(inner.path)}; "
+        f"{millimetres(inner.need)} needed on the bench, path {millimetres(inner.path)}, "
         f"tail {millimetres(inner.tail)} when done"
     )
 
@@ -101,8 +114,8 @@ def friction(line: LinePlan) -> str:
     """Return what bends cost a line."""
     told = f"turn {turn(line.turn)}"
     if line.efficiency:
-        shares = [f"{share:.0%} {condition}" for condition, share in line.efficiency.items()]
-        told += f"; of the pull arrive {', '.join(shares)}"
+        first, *others = (f"{share:.0%}{{}} {condition}" for condition, share in line.efficiency.items())
+        told += "; " + ", ".join([first.format(" of the pull arrives"), *(other.format("") for other in others)])
     if line.release_reserve is not None and math.isfinite(line.release_reserve):
         told += f"; stops releasing at a friction of {line.release_reserve:.2f}"
     return told
@@ -121,6 +134,12 @@ def against_limit(found: Finding) -> str:
     unit = "" if found.unit == "1" else found.unit
     gap = "" if unit in ("", "°", "%") else " "
     return f"{found.value:g}{gap}{unit}, limit {found.limit:g}{gap}{unit}"
+
+
+def finding(found: Finding) -> str:
+    """Return a finding: where, what, its figures and what to do."""
+    figures = against_limit(found)
+    return f"{found.where}: {found.text}{f' ({figures})' if figures else ''}. To do: {found.advice}."
 
 
 def how_many(count: int, word: str) -> str:
