@@ -29,6 +29,8 @@ Index = NDArray[np.intp]
 
 FIRST_SHIFT = 40.0
 LEAST_SHIFT = 0.5
+# Bytes of matrices worked on at a time.
+CACHE = 3_000_000
 # A tangent turns no further than this [rad] in one step: the frames are flat, the sphere is not.
 LARGEST_TURN = 0.7
 
@@ -87,6 +89,12 @@ def _rows(array: Array | None, index: Index) -> Array | None:
     return None if array is None else array[index]
 
 
+def _pieces(rows: Index, grid: LobattoGrid) -> list[Index]:
+    """Split rows into pieces whose matrices stay in the processor's cache."""
+    size = (2 * grid.nodes.size) ** 2 * 8
+    return np.array_split(rows, -(-rows.size * size // CACHE)) if rows.size else []
+
+
 def descend(
     grid: LobattoGrid,
     start: Array,
@@ -94,8 +102,6 @@ def descend(
     *,
     axis: Array | None = None,
     normal: Array | None = None,
-    force: Array | None = None,
-    first_shift: float = FIRST_SHIFT,
     tolerance: float = 1e-6,
     limit: int = 80,
 ) -> Descent:
@@ -110,10 +116,6 @@ def descend(
         Vector from start to end of the rod of unit length.
     axis, normal : (B, 3) array, optional
         Axis of free spin and normal of the plane, as in `linearise`.
-    force : (B, 3) array, optional
-        First guess of the end force; nothing otherwise.
-    first_shift : float
-        Shift of the first step [1, over stiffness and length].
     tolerance : float
         Turn of a tangent in the last step [rad] under which a row is settled; the error left is about its square.
     limit : int
@@ -125,30 +127,31 @@ def descend(
     """
     tangents = start.copy()
     rows = tangents.shape[0]
-    force = np.zeros((rows, 3)) if force is None else force.copy()
-    shift = np.full(rows, first_shift)
+    force, shift = np.zeros((rows, 3)), np.full(rows, FIRST_SHIFT)
     settled, firm = np.zeros(rows, dtype=bool), np.zeros(rows)
     active = np.arange(rows)
     for _ in range(limit):
+        going = []
+        for some in _pieces(active, grid):
+            here, there = tangents[some], reach[some]
+            at = linearise(grid, here, force[some], there, axis=_rows(axis, some), normal=_rows(normal, some))
+            move = newton_step(grid, at, shift[some])
+            largest = largest_turn(move.turns)
+            moved = retract(here, at.frames, capped(move.turns, largest))
+            before, after = merit(grid, here, move.force, there), merit(grid, moved, move.force, there)
+            good = is_minimum(at, move) & (after <= before + 1e-10 * np.abs(before))
+            taken, refused = some[good], some[~good]
+            done = np.flatnonzero(good & (shift[some] == 0.0) & (largest < tolerance))
+            tangents[taken], force[taken] = moved[good], move.force[good]
+            shift[taken] *= 0.1
+            shift[taken[shift[taken] < LEAST_SHIFT]] = 0.0
+            shift[refused] = np.maximum(5.0 * shift[refused], 10.0 * LEAST_SHIFT)
+            settled[some[done]] = True
+            firm[some[done]] = firmness(grid, at[done])
+            going.append(np.delete(some, done))
+        active = np.concatenate(going) if going else active[:0]
         if active.size == 0:
             break
-        here, there = tangents[active], reach[active]
-        at = linearise(grid, here, force[active], there, axis=_rows(axis, active), normal=_rows(normal, active))
-        move = newton_step(grid, at, shift[active])
-        largest = largest_turn(move.turns)
-        moved = retract(here, at.frames, capped(move.turns, largest))
-        before, after = merit(grid, here, move.force, there), merit(grid, moved, move.force, there)
-        good = is_minimum(at, move) & (after <= before + 1e-10 * np.abs(before))
-        taken, refused = active[good], active[~good]
-        done = good & (shift[active] == 0.0) & (largest < tolerance)
-        tangents[taken], force[taken] = moved[good], move.force[good]
-        shift[taken] *= 0.1
-        shift[taken[shift[taken] < LEAST_SHIFT]] = 0.0
-        shift[refused] = np.maximum(5.0 * shift[refused], 10.0 * LEAST_SHIFT)
-        if done.any():
-            settled[active[done]] = True
-            firm[active[done]] = firmness(grid, at[np.flatnonzero(done)])
-            active = active[~done]
     return Descent(tangents, force, settled, firm)
 
 
@@ -161,6 +164,7 @@ def polish(
     axis: Array | None = None,
     tolerance: float = 1e-6,
     limit: int = 5,
+    verdict: bool = True,
 ) -> Descent:
     """Bring shapes that are already close to equilibrium by plain Newton steps.
 
@@ -174,6 +178,8 @@ def polish(
         Turn of a tangent in the last step [rad] under which a row is settled; the error left is about its square.
     limit : int
         Most steps.
+    verdict : bool
+        Whether firmness is wanted.
 
     Returns
     -------
@@ -185,17 +191,21 @@ def polish(
     settled, firm = np.zeros(rows, dtype=bool), np.zeros(rows)
     active = np.arange(rows)
     for _ in range(limit):
+        going = []
+        for some in _pieces(active, grid):
+            here = tangents[some]
+            at = linearise(grid, here, force[some], reach[some], axis=_rows(axis, some))
+            move = newton_step(grid, at)
+            largest = largest_turn(move.turns)
+            force[some] = move.force
+            tangents[some] = retract(here, at.frames, capped(move.turns, largest))
+            done = np.flatnonzero(largest < tolerance)
+            settled[some[done]] = True
+            going.append(np.delete(some, done))
+        active = np.concatenate(going) if going else active[:0]
         if active.size == 0:
             break
-        here = tangents[active]
-        at = linearise(grid, here, force[active], reach[active], axis=_rows(axis, active))
-        move = newton_step(grid, at)
-        largest = largest_turn(move.turns)
-        force[active] = move.force
-        tangents[active] = retract(here, at.frames, capped(move.turns, largest))
-        done = largest < tolerance
-        if done.any():
-            settled[active[done]] = True
-            firm[active[done]] = firmness(grid, at if done.all() else at[np.flatnonzero(done)])
-            active = active[~done]
+    for some in _pieces(np.flatnonzero(settled), grid) if verdict else ():
+        at = linearise(grid, tangents[some], force[some], reach[some], axis=_rows(axis, some))
+        firm[some] = firmness(grid, at)
     return Descent(tangents, force, settled, firm)

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ropewalk.mechanics.elastica_descent import LARGEST_TURN, Descent, capped, largest_turn, merit
-from ropewalk.mechanics.elastica_newton import Linearisation, linearise, retract
+from ropewalk.mechanics.elastica_newton import GAP_WEIGHT, Linearisation, linearise, retract
 from ropewalk.mechanics.elastica_stability import FIRM, reduced
 from ropewalk.mechanics.lobatto import LobattoGrid
 
@@ -22,6 +22,8 @@ SOFTEST = 1e-3
 PUSH = 0.2
 # Steps at a minimum that turn no tangent further than this [rad] are taken unseen.
 CLOSE = 0.01
+# After the last step allowed, rows that still turn by less than this [rad] are settled too.
+NEARLY = 1e-4
 # Only modes softer than this are pushed.
 WEAK = 0.5
 # A slope along a mode under this is level, and of two ways down the one to this side in space is taken.
@@ -35,7 +37,7 @@ def escape(
     reach: Array,
     *,
     axis: Array | None = None,
-    tolerance: float = 1e-5,
+    tolerance: float = 1e-6,
     limit: int = 80,
 ) -> Descent:
     """Push shapes off along their weakest mode, downhill, and go on to a minimum.
@@ -81,6 +83,9 @@ def escape(
         tangents[active[good]], force[active[good]] = moved[good], new_force[good]
         wider, narrower = np.minimum(2.0 * cap[active], LARGEST_TURN), 0.25 * np.minimum(cap[active], largest)
         cap[active] = np.where(good, wider, narrower)
+        if count == limit - 1:
+            # Right where a branch splits, the last steps are slow and the shape is as good as found.
+            done = good & (largest < NEARLY) & (lowest > 0.0)
         settled[active[done]], firm[active[done]] = True, np.minimum(lowest[done], FIRM)
         active = active[~done]
     return Descent(tangents, force, settled, firm)
@@ -124,9 +129,10 @@ def _step_by_modes(grid: LobattoGrid, at: Linearisation, force: Array, *, push: 
         sign = np.where(_uphill(parts[:, 0], ambient), -push, push)
         going[:, 0] += np.where(values[:, 0] < WEAK, sign, 0.0)
     step = closing + np.matmul(modes, going[:, :, None])
-    # What the step leaves of the moments in the forbidden directions is the force's to balance.
+    # What the step leaves of the moments in the forbidden directions is the force's to balance, but for the part that
+    # the weighted gap added.
     left = np.matmul(forbidden, bent[:, :, None] + np.matmul(hessian, step))
-    new_force = np.matmul(within.roots, left)[:, :, 0]
+    new_force = np.matmul(within.roots, left)[:, :, 0] + GAP_WEIGHT * at.gap
     return (step[:, :, 0] * within.scale).reshape(at.frames.shape[:3]), new_force, values[:, 0]
 
 

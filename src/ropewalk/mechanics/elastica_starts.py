@@ -137,16 +137,14 @@ def _blend(grid: LobattoGrid, first: Array, last: Array, chord: Array) -> Array:
     return (1 - s) ** 2 * first[:, None, :] + s**2 * last[:, None, :] + 2 * s * (1 - s) * chord[:, None, :]
 
 
-def bowed_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array, angle: float) -> Array:
-    """Blend from the first clamp to the last over a bow.
+def bowed_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array) -> Array:
+    """Blend from the first clamp to the last over a bow to the side the clamps lean to.
 
     Parameters
     ----------
     grid : LobattoGrid
     first, last, reach : (B, 3) array
         As in `hermite_tangents`.
-    angle : float
-        Side of the bow about the chord, 0 being the side the clamps lean to [rad].
 
     Returns
     -------
@@ -156,9 +154,8 @@ def bowed_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array, a
     s = grid.nodes[:, None]
     chord = unit(reach)
     side = _aside(first, last, chord)
-    across = np.cos(angle) * side + np.sin(angle) * cross(chord, side)
-    swing = np.sin(2 * np.pi * s) * across[:, None, :]
-    off = OUT_OF_PLANE * np.sin(np.pi * s) * cross(chord, across)[:, None, :]
+    swing = np.sin(2 * np.pi * s) * side[:, None, :]
+    off = OUT_OF_PLANE * np.sin(np.pi * s) * cross(chord, side)[:, None, :]
     tangents = unit(_blend(grid, first, last, chord) + swing + off)
     tangents[:, 0], tangents[:, -1] = first, last
     return tangents

@@ -20,7 +20,7 @@ from ropewalk.mechanics.elastica_stability import FIRM, imbalance
 from ropewalk.mechanics.follow_path import Ends, Path, ends_of, rods_at, turning, work_between
 from ropewalk.mechanics.lobatto import lobatto_grid
 from ropewalk.mechanics.rods import Clamps, Rods
-from ropewalk.mechanics.vectors import cross, dot, spun
+from ropewalk.mechanics.vectors import cross, dot, spun, unit
 
 __all__ = ["Sweep", "follow"]
 
@@ -28,6 +28,10 @@ Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Index = NDArray[np.intp]
 
+# Differences of what guesses lacked that are kept, and how fast they must fall to be used.
+ORDERS = 3
+FALLING = 0.5
+UNKNOWN = 1e9
 # The smallest step, as a share of the way between two poses.
 LEAST_STRIDE = 1.0 / 32.0
 # How far [rad] a shape may lie from where the last steps pointed, and from the last shape if there was no step yet.
@@ -43,11 +47,15 @@ WORK_SHARE = 0.03
 FADING = 0.15
 FADING_STRIDE = 1.0 / 8.0
 # The last turn of a tangent [rad] in a step; the error left is about its square.
-CLOSE = 1e-4
+CLOSE = 1e-3
 # Shapes out of balance by more than this share are brought closer at the end.
-AT_REST = 1e-8
+AT_REST = 1e-7
 # A step this much better than it need be lets the next one be twice as long.
-EASE = 0.25
+EASE = 0.12
+
+
+# Searches are put off until one in so many walkers needs one.
+PATIENCE = 64
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -78,8 +86,8 @@ class _Walkers:
     rods: UnitRods
     tangents: Array
     ends: Ends
-    lack: Array
-    drift: Array
+    lacks: Array
+    rise: Array
     firmness: Array
     lack_stride: Array
     stuck: Flags
@@ -148,13 +156,12 @@ def follow(
         going = np.flatnonzero(walkers.place != last)
         if going.size == 0:
             break
-        free = going[~walkers.lost[going] & ~walkers.stuck[going]]
-        if free.size:
-            _step(path, walkers, record, free)
-            continue
-        # The few that need a search wait for each other, so that they are searched for in one batch.
-        _snap(path, walkers, record, np.flatnonzero(walkers.stuck))
-        _take_up(path, walkers, record, np.flatnonzero(walkers.lost & (walkers.place != last)))
+        halted = walkers.lost[going] | walkers.stuck[going]
+        _step(path, walkers, record, going[~halted])
+        # The few that need a search wait for each other, so that they are searched for in larger batches.
+        if halted.sum() * PATIENCE >= going.size:
+            _snap(path, walkers, record, np.flatnonzero(walkers.stuck))
+            _take_up(path, walkers, record, np.flatnonzero(walkers.lost & (walkers.place != last)))
     return _judged(path, record)
 
 
@@ -171,8 +178,8 @@ def _set_out(path: Path, record: _Record, home: Index) -> _Walkers:
         rods=rods_at(path, row, place.astype(float)),
         tangents=tangents,
         ends=ends_of(lobatto_grid(path.nodes), tangents, force),
-        lack=np.zeros_like(tangents),
-        drift=np.zeros_like(tangents),
+        lacks=np.zeros((ORDERS, *tangents.shape)),
+        rise=np.zeros_like(force),
         firmness=np.full(row.size, FIRM),
         lack_stride=np.zeros(row.size),
         stuck=np.zeros(row.size, dtype=bool),
@@ -199,8 +206,8 @@ def _step(path: Path, walkers: _Walkers, record: _Record, who: Index) -> None:
     before, ends = walkers.rods[who], walkers.ends[who]
     plain = _carried(grid.nodes, walkers.tangents[who], before, rods)
     known = walkers.lack_stride[who] > 0.0
-    guess = _guess(walkers, who, plain, rods)
-    found = polish(grid, guess, ends.force, rods.reach, axis=rods.spin, tolerance=CLOSE, limit=4)
+    guess, force = _guess(walkers, who, plain, rods)
+    found = polish(grid, guess, force, rods.reach, axis=rods.spin, tolerance=CLOSE, limit=4)
     reached = ends_of(grid, found.tangents, found.force)
     apart = _apart(guess, found.tangents)
     strain = _strain(apart, known, reached, ends, work_between(before, ends, rods, reached))
@@ -209,7 +216,7 @@ def _step(path: Path, walkers: _Walkers, record: _Record, who: Index) -> None:
     good = found.minimal & (strain < 1.0) & ~fading
     taken = np.flatnonzero(good)
     walkers.firmness[who[taken]] = found.firmness[taken]
-    _learn(walkers, who[taken], found.tangents[taken] - plain[taken])
+    _learn(walkers, who[taken], found.tangents[taken] - plain[taken], (found.force - ends.force)[taken])
     _arrive(walkers, record, who[taken], goal[taken], rods[taken], found.tangents[taken], reached[taken])
     # A walker may lengthen its stride where the longer one still ends on a pose.
     even = np.mod(walkers.place[who] / (2.0 * stride), 1.0) == 0.0
@@ -225,24 +232,31 @@ def _carried(places: Array, tangents: Array, before: UnitRods, after: UnitRods) 
     return np.asarray(tangents + (1.0 - share) * first + share * last)
 
 
-def _guess(walkers: _Walkers, who: Index, plain: Array, rods: UnitRods) -> Array:
-    """Add to the carried shapes what they lacked in the steps before, to second or third order in the stride."""
+def _guess(walkers: _Walkers, who: Index, plain: Array, rods: UnitRods) -> tuple[Array, Array]:
+    """Add to the carried shapes what they lacked in the steps before, with its differences while those fall.
+
+    The force is taken to go on rising as it did.
+    """
     before = walkers.lack_stride[who]
     ratio = np.where(before > 0.0, walkers.stride[who] / np.where(before > 0.0, before, 1.0), 0.0)
-    lack, drift = walkers.lack[who], walkers.drift[who]
-    steady = (np.abs(drift).max(axis=(1, 2)) < 0.5 * np.abs(lack).max(axis=(1, 2))) & (ratio == 1.0)
-    guess = plain + lack * (ratio**2)[:, None, None] + drift * steady[:, None, None]
-    guess /= np.sqrt(np.einsum("wic,wic->wi", guess, guess))[:, :, None]
+    guess = plain + walkers.lacks[0, who] * (ratio**2)[:, None, None]
+    size = np.abs(walkers.lacks[:, who]).max(axis=(2, 3))
+    steady = ratio == 1.0
+    for order in range(1, ORDERS):
+        steady &= size[order] < FALLING * size[order - 1]
+        guess += walkers.lacks[order, who] * steady[:, None, None]
+    guess = unit(guess)
     guess[:, 0], guess[:, -1] = rods.first, rods.last
-    return np.asarray(guess)
+    return guess, walkers.ends.force[who] + walkers.rise[who] * ratio[:, None]
 
 
-def _learn(walkers: _Walkers, who: Index, lack: Array) -> None:
-    """Note what the carried shapes lacked, and how that changed from the step before."""
+def _learn(walkers: _Walkers, who: Index, lack: Array, rise: Array) -> None:
+    """Note what the carried shapes lacked, and its differences over the steps before as far as those were even."""
     stride = walkers.stride[who]
-    same = walkers.lack_stride[who] == stride
-    walkers.drift[who] = (lack - walkers.lack[who]) * same[:, None, None]
-    walkers.lack[who], walkers.lack_stride[who] = lack, stride
+    same = (walkers.lack_stride[who] == stride)[:, None, None]
+    for order in range(ORDERS):
+        lack, walkers.lacks[order, who] = np.where(same, lack - walkers.lacks[order, who], UNKNOWN), lack
+    walkers.lack_stride[who], walkers.rise[who] = stride, rise
 
 
 def _fading(before: Array, after: Array) -> Flags:
@@ -372,7 +386,7 @@ def _judged(path: Path, record: _Record) -> Sweep:
     rest = np.flatnonzero(minimal & (imbalance(grid, tangents, force, path.rods.reach) > AT_REST))
     if rest.size:
         rods = path.rods[rest]
-        found = polish(grid, tangents[rest], force[rest], rods.reach, axis=rods.spin)
+        found = polish(grid, tangents[rest], force[rest], rods.reach, axis=rods.spin, verdict=False)
         tangents[rest], force[rest] = found.tangents, found.force
     length = np.repeat(path.length, shape[1]).reshape(shape)
     return Sweep(judge(path.clamps, length, path.rods, tangents, force, minimal), record.snapped)
