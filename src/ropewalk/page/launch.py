@@ -30,8 +30,8 @@ def serve(port: int) -> None:
         When the port is taken or not to be had.
     """
     check_port(port)
-    # While server and browser get ready, what the page needs is loaded: the first visitor does not wait for it.
-    threading.Thread(target=import_module, args=("ropewalk.page.router",), daemon=True).start()
+    # What the page needs is loaded while server and browser get ready.
+    threading.Thread(target=_load, daemon=True).start()
     streamlit.App(str(page_script())).run(
         config={
             "server.address": ADDRESS,
@@ -47,6 +47,11 @@ def serve(port: int) -> None:
             **THEME,
         }
     )
+
+
+def _load() -> None:
+    for name in ("ropewalk.page.router", "ropewalk.drawing.render"):
+        import_module(name)
 
 
 def check_port(port: int) -> None:

@@ -1,4 +1,7 @@
-"""The drawing: the side view with the bars turned as far as the visitor likes, and the cockpit from above."""
+"""The drawing: the side view with the bars turned as far as the visitor likes, and the cockpit from above.
+
+What draws is loaded when the first drawing is made: the cut list stands before it and need not wait.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +13,6 @@ import streamlit
 
 from ropewalk.bike.mechanism import poses
 from ropewalk.bike.wording import listed
-from ropewalk.drawing.render import cockpit_svg, drawn, svg
 from ropewalk.page.bikes import Source
 from ropewalk.page.downloads import file_stem
 from ropewalk.units import degrees, radians
@@ -48,7 +50,7 @@ def show_drawing(source: Source, job: JobPlan) -> None:
         for name, media in KINDS.items():
             suffix = f".{name.lower()}"
             # Drawn when asked for: the page need not wait for files that nobody takes.
-            make = partial(drawn, job, suffix, radians(angle))
+            make = partial(_file, job, suffix, radians(angle))
             streamlit.download_button(f"Save {name}", make, f"{stem}{suffix}", media, on_click="ignore")
 
 
@@ -69,12 +71,22 @@ def _turn(key: str, angle: int) -> None:
     streamlit.session_state[key] = angle
 
 
+def _file(job: JobPlan, suffix: str, steer: float) -> bytes:
+    from ropewalk.drawing.render import drawn
+
+    return drawn(job, suffix, steer)
+
+
 # A drawing follows from the frame file, known by its mark, and the angle alone.
 @streamlit.cache_data(max_entries=MOST_DRAWINGS, show_spinner=False)
 def _side_view(mark: str, angle_deg: int, _job: JobPlan) -> str:
+    from ropewalk.drawing.render import svg
+
     return svg(_job, radians(angle_deg))
 
 
 @streamlit.cache_data(max_entries=MOST_DRAWINGS, show_spinner=False)
 def _cockpit(mark: str, _job: JobPlan) -> str:
+    from ropewalk.drawing.render import cockpit_svg
+
     return cockpit_svg(_job)
