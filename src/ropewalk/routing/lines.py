@@ -219,6 +219,10 @@ def _check_neighbours(line: Line, station: Station, before: Station | None) -> N
         raise FrameFileError(f"{here}: a guide bends bare inner: the spans before and after it have to be bare")
     if station.type == "port" and "inside" not in kinds:
         raise FrameFileError(f"{here}: a port leads into or out of a tube: one span beside it has to be inside")
+    if station.type == "anchor" and covered_before:
+        raise FrameFileError(
+            f"{here}: housing does not run to an anchor: let it end at a stop, and go on bare from there"
+        )
     if station.type == "port" and covered_before != covered_after:
         raise FrameFileError(f"{here}: housing ends at this port: make it a stop, or let the housing run on")
     if station.type in ("lever", "stop", "anchor"):
