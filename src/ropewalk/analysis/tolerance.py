@@ -16,12 +16,15 @@ from numpy.typing import NDArray
 
 from ropewalk.analysis.loops import Array, Demand, LoopWindow, joined
 from ropewalk.mechanics.elastica import Clamps, relax_from
+from ropewalk.units import radians
 
 #: steps of the central differences of a loop's clamps [mm, and rad for directions]
 CLAMP_STEP = 0.2
 TURN_STEP = 2e-3
 #: poses further below the most demanding one than this never matter [mm]
-FAR_BELOW = 80.0
+FAR_BELOW = 60.0
+#: poses nearer to each other than this move with the figures as one [rad]
+ALIKE = radians(7.5)
 #: draws that spread and quantile are taken from
 DRAWS = 40_000
 _SEED = 20_230
@@ -96,10 +99,24 @@ def sensitivities(windows: Sequence[LoopWindow]) -> list[Sensitivity | None]:
 def _governing(demand: Demand | None) -> Demand | None:
     if demand is None:
         return None
-    keep = np.flatnonzero(demand.length >= demand.length.max() - FAR_BELOW)
+    keep = np.array(_picked(demand))
     return Demand(
         demand.steer[keep], demand.length[keep], demand.taut[keep], demand.radius[keep], demand.tangents[keep]
     )
+
+
+def _picked(demand: Demand) -> list[int]:
+    """Return poses that can govern, the most demanding first: neighbours that keep the same radius ask for the same."""
+    picked: list[int] = []
+    for pose in np.argsort(-demand.length, kind="stable"):
+        alike = [
+            other
+            for other in picked
+            if abs(demand.steer[other] - demand.steer[pose]) < ALIKE and demand.radius[other] == demand.radius[pose]
+        ]
+        if demand.length[pose] >= demand.length.max() - FAR_BELOW and not alike:
+            picked.append(int(pose))
+    return picked
 
 
 def _bent_gradients(tasks: Sequence[tuple[LoopWindow, Demand, NDArray[np.intp]]]) -> list[Array]:

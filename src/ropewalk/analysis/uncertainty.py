@@ -79,7 +79,7 @@ def figure_effects(
         for place, line in enumerate(lines):
             stations = _stations_moved(bike, line, place, figure)
             if stations:
-                spans = sorted({span for station in stations for span in spans_about(line.route, station)})
+                spans = _spans_moved(line, stations, figure)
                 clamps, lengths = _state(moved, _moved_line(moved, line, stations, spans), place, steers, spans)
                 effect[place] = Moved(
                     {span: (clamps[span] - base[place][0][span]) / step for span in clamps},
@@ -98,6 +98,15 @@ def _stations_moved(bike: Bike, line: PlacedLine, place: int, figure: KnownFigur
     if figure.path[0] == "cockpit":
         return [at for at, station in enumerate(line.stations) if station.body == "bar"]
     return list(range(len(line.stations)))
+
+
+def _spans_moved(line: PlacedLine, stations: Sequence[int], figure: KnownFigure) -> list[int]:
+    """Return the spans that a figure can change; chart and tubes move the bar as a whole, so not what lies along it."""
+    spans = sorted({span for station in stations for span in spans_about(line.route, station)})
+    if figure.path[0] not in ("chart", "tubes"):
+        return spans
+    ends = [(line.stations[line.route.spans[span].start], line.stations[line.route.spans[span].end]) for span in spans]
+    return [span for span, pair in zip(spans, ends, strict=True) if any(station.body != "bar" for station in pair)]
 
 
 def _moved_line(bike: Bike, line: PlacedLine, moved: Sequence[int], spans: Sequence[int]) -> PlacedLine:
