@@ -183,7 +183,7 @@ def _strapped(bike: Bike, route: Route, start: int, stations: Sequence[PlacedSta
     depth = (depths.get((start, 1), 0.0), depths.get((start + 1, -1), 0.0))
     descriptions = route.line.station[start : start + 2]
     if all(station.type == "lever" or station.on == "bar" for station in descriptions):
-        return _along_bar(bike, route.side, ends, depth[0])
+        return _along_bar(bike, route.side, ends, depth)
     gap = ends[1].place - ends[0].place
     length = math.sqrt(float(gap @ gap))
     if length <= sum(depth):
@@ -195,12 +195,13 @@ def _strapped(bike: Bike, route: Route, start: int, stations: Sequence[PlacedSta
     return _course(ends[0].body, np.stack([ends[0].place + depth[0] * unit, ends[1].place - depth[1] * unit]))
 
 
-def _along_bar(bike: Bike, side: Side, ends: Sequence[PlacedStation], depth: float) -> Course:
+def _along_bar(bike: Bike, side: Side, ends: Sequence[PlacedStation], depth: tuple[float, float]) -> Course:
     """Return the course along the bar's curve, winding from where it leaves the lever to where it leaves the bar."""
     curve = bike.bars[side]
     origin = bike.skeleton.bar_clamp
-    first = curve.locate(ends[0].place + depth * ends[0].direction - origin)
-    last = curve.locate(ends[1].place - origin)
+    first = curve.locate(ends[0].place + depth[0] * ends[0].direction - origin)
+    # a stop's direction is that of the housing from its seat, back the way it comes
+    last = curve.locate(ends[1].place + depth[1] * ends[1].direction - origin)
     share = np.linspace(0.0, 1.0, max(int(abs(last[0] - first[0]) / _STRAPPED_STEP), 8) + 1)
     swing = (last[1] - first[1] + 6.0) % 12.0 - 6.0
     points = curve.beside(
@@ -227,6 +228,12 @@ def _bare(route: Route, start: int, stations: Sequence[PlacedStation], onward: P
     """
     first, last = _bare_run(route, start)
     places = np.stack([stations[place].place for place in range(first, last + 1)])
+    for place in range(first, last):
+        if np.array_equal(stations[place].place, stations[place + 1].place):
+            raise FrameFileError(
+                f"{where(route.line, route.line.station[place + 1])}: it lies in the same place as "
+                f'"{stations[place].name}": measure both again'
+            )
     corners, turns = _corners(route, first, last, places)
     here = start - first
     radii = [_guide_radius(route, first + place) for place in (here, here + 1)]
@@ -305,8 +312,11 @@ def _corners(route: Route, first: int, last: int, places: Points) -> tuple[Point
             beyond = _guide_radius(route, first + place) * (1.0 / math.cos(turns[place] / 2) - 1.0)
             corners[place] = places[place] - beyond * inward / size
         if float(np.abs(corners - before).max()) < 1e-9:
-            break
-    return corners, turns
+            return corners, turns
+    raise FrameFileError(
+        f"{where(route.line, route.line.station[first])}: the bare inner finds no way round its guides: "
+        "measure their places again, or make radius smaller"
+    )
 
 
 def _angle(first: Vector, second: Vector) -> float:
