@@ -55,7 +55,7 @@ def inside_course(bike: Bike, route: Route, span: Span, ends: Sequence[PlacedSta
         points = np.stack([first, last])
         return _reached(ends[0].body, points, onward, math.inf, _slack(span, tubes, diameter, advised, points))
     bores = [tube.bore() for tube in tubes]
-    room = corridor.shrunk(corridor.corridor(bores, _openings(bike, station.through)), diameter / 2)
+    room = corridor.shrunk(corridor.corridor(bores, _openings(bike, station.through, diameter)), diameter / 2)
     # an end may lie in the wall, or on it by as much as the line stands off its tube
     reach = max(tubes[0].wall, tubes[-1].wall) + diameter
     path = corridor.taut_path(room, first[:2], last[:2], reach=reach)
@@ -99,12 +99,13 @@ def _thickness(route: Route, span: Span) -> tuple[float, float]:
     return float(route.liner.outside), float(route.liner.advised_radius)
 
 
-def _openings(bike: Bike, through: Sequence[str]) -> list[Geometry]:
-    """Return the openings the frame file names between the tubes run through: as wide as said, across the joint."""
+def _openings(bike: Bike, through: Sequence[str], diameter: float) -> list[Geometry]:
+    """Return the openings the file names between the tubes run through, if wide enough: across the joint, as wide."""
     found = []
     for opening in bike.frame.opening:
         first, second = opening.between
-        if first in through and second in through and first in bike.tubes and second in bike.tubes:
+        named = first in through and second in through and first in bike.tubes and second in bike.tubes
+        if named and float(opening.size) >= diameter:
             found.append(_opening(bike.tubes[first], bike.tubes[second], float(opening.size)))
     return found
 
