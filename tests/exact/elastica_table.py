@@ -16,6 +16,7 @@ w = 4 K and u0 = 0; its end shortening is d = 2 - 2 E/K.
 """
 
 import json
+from itertools import pairwise
 from pathlib import Path
 
 import mpmath as mp
@@ -90,7 +91,7 @@ def total_turn(k: mp.mpf, u0: mp.mpf, span: mp.mpf, *, inflected: bool) -> mp.mp
     turns = [u0, u0 + span]
     turns += [n * quarter for n in range(-9, 10, 2) if u0 < n * quarter < u0 + span]
     angles = [2 * mp.asin(k * mp.ellipfun("sn", u, m=m)) for u in sorted(turns)]
-    return mp.fsum(abs(b - a) for a, b in zip(angles, angles[1:], strict=False))
+    return mp.fsum(abs(b - a) for a, b in pairwise(angles))
 
 
 def greatest(k: mp.mpf, u0: mp.mpf, span: mp.mpf, *, inflected: bool) -> mp.mpf:

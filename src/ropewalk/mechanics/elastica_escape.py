@@ -1,7 +1,7 @@
-"""Past saddles and the slow passes where a branch has just ended: Newton steps mode by mode.
+"""Past saddles and the slow passes where a branch has just ended: Newton steps with the weakest mode turned over.
 
-Rods of unit length, one a row, as in `elastica_newton`. Along each mode of the Hessian the step goes downhill, by the
-slope over the size of the eigenvalue, whatever its sign. That costs a full set of modes a step, so it is for the few.
+Rods of unit length, one a row, as in `elastica_newton`. Along the weakest mode of the Hessian the step goes downhill,
+by the slope over the size of the eigenvalue, whatever its sign. That takes the eigenvalues, so it is for the few.
 """
 
 import numpy as np
@@ -9,14 +9,14 @@ from numpy.typing import NDArray
 
 from ropewalk.mechanics.elastica_descent import LARGEST_TURN, Descent, capped, largest_turn, merit
 from ropewalk.mechanics.elastica_newton import GAP_WEIGHT, Linearisation, linearise, retract
-from ropewalk.mechanics.elastica_stability import FIRM, reduced
+from ropewalk.mechanics.elastica_stability import FIRM, reduced, weakest
 from ropewalk.mechanics.lobatto import LobattoGrid
 
 __all__ = ["balancing_force", "escape"]
 
 Array = NDArray[np.float64]
 
-# Modes softer than this are stepped along as if they had it [1, over stiffness and length].
+# A weakest mode softer than this is stepped along as if it had it [1, over stiffness and length].
 SOFTEST = 1e-3
 # Turn [rad], in the mean square, of the first push along the weakest mode.
 PUSH = 0.2
@@ -72,7 +72,7 @@ def escape(
         here, there = tangents[active], reach[active]
         spin = None if axis is None else axis[active]
         at = linearise(grid, here, force[active], there, axis=spin)
-        step, new_force, lowest = _step_by_modes(grid, at, force[active], push=PUSH if count == 0 else 0.0)
+        step, new_force, lowest = _step_off(grid, at, force[active], push=PUSH if count == 0 else 0.0)
         largest = largest_turn(step)
         moved = retract(here, at.frames, capped(step, largest, cap[active]))
         before, after = (merit(grid, t, new_force, there) for t in (here, moved))
@@ -111,8 +111,8 @@ def balancing_force(grid: LobattoGrid, tangents: Array) -> Array:
     return np.asarray(np.linalg.solve(across + 1e-12 * np.eye(3), wanted[:, :, None])[:, :, 0])
 
 
-def _step_by_modes(grid: LobattoGrid, at: Linearisation, force: Array, *, push: float) -> tuple[Array, Array, Array]:
-    """Close the gap and go downhill along every mode; give the step, the new force and the lowest eigenvalue."""
+def _step_off(grid: LobattoGrid, at: Linearisation, force: Array, *, push: float) -> tuple[Array, Array, Array]:
+    """Close the gap and go downhill, along the weakest mode too; give step, new force and lowest eigenvalue."""
     within = reduced(grid, at)
     hessian = at.hessian * within.scale[:, None] * within.scale
     forbidden = within.basis.transpose(0, 2, 1)
@@ -121,19 +121,24 @@ def _step_by_modes(grid: LobattoGrid, at: Linearisation, force: Array, *, push: 
     closing = np.matmul(within.basis, np.matmul(within.roots.transpose(0, 2, 1), -at.gap[:, :, None]))
     slope = bent[:, :, None] - np.matmul(fixed, force[:, :, None]) + np.matmul(hessian, closing)
     slope -= np.matmul(within.basis, np.matmul(forbidden, slope))
-    values, modes = np.linalg.eigh(within.matrix)
-    parts = np.matmul(modes.transpose(0, 2, 1), slope)[:, :, 0]
-    going = -parts / np.maximum(np.abs(values), SOFTEST)
+    values, mode = weakest(within)
+    lowest, second = values[:, 0], values[:, 1]
+    # Turned over, the lowest mode goes downhill too; should there be another one, all are lifted by what it needs.
+    turned = np.maximum(np.abs(lowest), SOFTEST) - lowest
+    matrix = within.matrix + turned[:, None, None] * mode[:, :, None] * mode[:, None, :]
+    matrix += np.maximum(-2.0 * second, 0.0)[:, None, None] * np.eye(matrix.shape[1])
+    going = -np.linalg.solve(matrix, slope)
     if push:
-        ambient = np.matmul(modes[:, :, 0].reshape((*at.frames.shape[:2], 1, 2)), at.frames)[:, :, 0]
-        sign = np.where(_uphill(parts[:, 0], ambient), -push, push)
-        going[:, 0] += np.where(values[:, 0] < WEAK, sign, 0.0)
-    step = closing + np.matmul(modes, going[:, :, None])
+        ambient = np.matmul(mode.reshape((*at.frames.shape[:2], 1, 2)), at.frames)[:, :, 0]
+        along = np.einsum("bm,bm->b", mode, slope[:, :, 0])
+        sign = np.where(_uphill(along, ambient), -push, push)
+        going += (np.where(lowest < WEAK, sign, 0.0)[:, None] * mode)[:, :, None]
+    step = closing + going
     # What the step leaves of the moments in the forbidden directions is the force's to balance, but for the part that
     # the weighted gap added.
     left = np.matmul(forbidden, bent[:, :, None] + np.matmul(hessian, step))
     new_force = np.matmul(within.roots, left)[:, :, 0] + GAP_WEIGHT * at.gap
-    return (step[:, :, 0] * within.scale).reshape(at.frames.shape[:3]), new_force, values[:, 0]
+    return (step[:, :, 0] * within.scale).reshape(at.frames.shape[:3]), new_force, lowest
 
 
 def _uphill(slope: Array, mode: Array) -> NDArray[np.bool_]:

@@ -46,6 +46,8 @@ WORK_SHARE = 0.03
 # stride given, lest a place where the rod gives way be stepped over.
 FADING = 0.15
 FADING_STRIDE = 1.0 / 8.0
+# Work [1, over stiffness and length] under which a free rod does not bother to spin.
+LEVEL = 1e-9
 # The last turn of a tangent [rad] in a step; the error left is about its square.
 CLOSE = 1e-3
 # Shapes out of balance by more than this share are brought closer at the end.
@@ -281,7 +283,8 @@ def _spin(walkers: _Walkers, who: Index, rods: UnitRods) -> None:
     flat = [load - dot(load, axis)[:, None] * axis for load in loads]
     cosine = sum(dot(load, move) for load, move in zip(flat, moves, strict=True))
     sine = sum(dot(cross(axis, load), move) for load, move in zip(flat, moves, strict=True))
-    angle = np.arctan2(-sine, -cosine)
+    # Where no side is better, the rod stays as it is.
+    angle = np.where(np.hypot(sine, cosine) > LEVEL, np.arctan2(-sine, -cosine), 0.0)
     force, first, last = (spun(load, axis, angle) for load in loads)
     walkers.tangents[who] = spun(walkers.tangents[who], axis[:, None, :], angle[:, None])
     walkers.ends.put(who, Ends(ends.energy, force, first, last))
