@@ -11,8 +11,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from scipy.optimize import brentq
-
 from ropewalk.bike.cockpit import DropBar, FlatBar, SweptBar
 from ropewalk.errors import FrameFileError
 
@@ -158,6 +156,8 @@ def swept_segments(bar: SweptBar) -> list[Segment]:
         """Return how far the bend stays behind the reach with its corner so far ahead."""
         corner = (ahead, rise, aside)
         return reach - _foremost(corner, _unit(_less(corner, clamp)), grip, trim)
+
+    from scipy.optimize import brentq  # here, as it takes long to import and only swept bars need it
 
     # the bend's foremost point lies between its corner and its start, one trim away
     ahead = float(brentq(missing, reach, reach + trim, xtol=1e-9)) if reach > 0.0 else reach

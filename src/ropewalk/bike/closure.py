@@ -7,8 +7,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import get_args
 
-from scipy.optimize import minimize_scalar
-
 from ropewalk.bike.chart import Chart
 from ropewalk.bike.figures import Measure
 from ropewalk.bike.fit import check_tubes, shown_mm
@@ -192,6 +190,8 @@ def closing_figures(chart: Chart) -> dict[str, float]:
             return math.inf
         found = _found(changed, radius)
         return max(abs(changed[name] - found[name]) for name in checked)
+
+    from scipy.optimize import minimize_scalar  # here, as it takes long to import and only charts at fault need it
 
     closing = {}
     for key in figures:
