@@ -130,7 +130,8 @@ def stationary_planar(
     nodes : int
         Lobatto nodes of the shapes returned.
     tangents : (..., n, 3) array, optional
-        Tangents to start from; otherwise bows to both sides of the chord and the cubic are tried.
+        Tangents close to a shape in equilibrium, which may be a saddle even in the plane; otherwise bows to both sides
+        of the chord are gone downhill from, and the lowest shape is given.
 
     Returns
     -------
@@ -146,10 +147,14 @@ def stationary_planar(
     rods, flat = unit[live], plane[live]
     if tangents is None:
         starts = [flat_tangents(grid, rods.first, rods.last, rods.reach, flat, size) for size in (1.5, -1.5, 0.0)]
+        found = _best_of(grid, starts, rods, normal=flat)
     else:
         given = np.broadcast_to(np.asarray(tangents, dtype=float), (*length.shape, nodes, 3)).reshape(-1, nodes, 3)
-        starts = [_clamped(given[live], rods)]
-    found = _best_of(grid, starts, rods, normal=flat)
+        start = _clamped(given[live], rods)
+        force = balancing_force(grid, start)
+        found = polish(grid, start, force, rods.reach, normal=flat, limit=20, verdict=False)
+        left = np.flatnonzero(~found.settled)
+        found.put(left, _best_of(grid, [start[left]], rods[left], normal=flat[left]))
     free = firmness(grid, linearise(grid, found.tangents, found.force, rods.reach, axis=rods.spin))
     found = Descent(found.tangents, found.force, found.settled, free)
     return judge(clamps, length, unit, *_filled(length.size, nodes, live, found), normal=plane)

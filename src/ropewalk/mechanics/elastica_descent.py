@@ -162,6 +162,7 @@ def polish(
     reach: Array,
     *,
     axis: Array | None = None,
+    normal: Array | None = None,
     tolerance: float = 1e-6,
     limit: int = 5,
     verdict: bool = True,
@@ -170,7 +171,7 @@ def polish(
 
     Parameters
     ----------
-    grid, start, reach, axis
+    grid, start, reach, axis, normal
         As in `descend`.
     force : (B, 3) array
         End force close to that of the shape looked for.
@@ -194,7 +195,7 @@ def polish(
         going = []
         for some in _pieces(active, grid):
             here = tangents[some]
-            at = linearise(grid, here, force[some], reach[some], axis=_rows(axis, some))
+            at = linearise(grid, here, force[some], reach[some], axis=_rows(axis, some), normal=_rows(normal, some))
             move = newton_step(grid, at)
             largest = largest_turn(move.turns)
             force[some] = move.force

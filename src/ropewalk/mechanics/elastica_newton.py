@@ -169,8 +169,8 @@ def linearise(
     bending = np.matmul(grid.stiffness[1:-1], tangents)
     frames = _frames(inner, normal)
     ways = frames.shape[2]
-    flat = frames.reshape(rows, -1, 3)
-    size = flat.shape[1]
+    size = ways * inner.shape[1]
+    flat = frames.reshape(rows, size, 3)
     spread, pairs = _per_unknown(grid, ways)
     hessian: Array = np.matmul(flat, flat.transpose(0, 2, 1))
     hessian *= pairs
