@@ -12,9 +12,14 @@ import numpy as np
 from ropewalk.analysis.loops import Array, LoopCase, Mask, joined
 from ropewalk.mechanics.elastica import Rods
 from ropewalk.mechanics.follow import Sweep, follow
+from ropewalk.units import radians
 
 #: lengths on the grid
 LENGTHS = 30
+#: of these, the shorter ones that are followed first; mostly the others are not needed
+FIRST = 16
+#: how much more turn than allowed leaves no doubt [rad]
+FOR_CERTAIN = radians(5.0)
 #: lengths put between two neighbours of a peak where a window might hide
 BETWEEN = 9
 #: how far a peak on the grid may miss a radius, as a share of it, for a window to be looked for about it
@@ -65,18 +70,36 @@ class LoopGrid:
 def follow_grids(cases: Sequence[LoopCase]) -> list[LoopGrid]:
     """Follow every loop at a grid of lengths, and between them where a window might hide."""
     chords = [_chord(case) for case in cases]
-    grids = _followed(cases, chords, [_lengths(case, chord) for case, chord in zip(cases, chords, strict=True)])
-    extra = [_between(grid) for grid in grids]
-    hiding = [place for place, lengths in enumerate(extra) if lengths is not None]
-    if hiding:
-        more = _followed(
-            [cases[place] for place in hiding],
-            [chords[place] for place in hiding],
-            [lengths for lengths in extra if lengths is not None],
-        )
-        for place, grid in zip(hiding, more, strict=True):
-            grids[place] = _merged(grids[place], grid)
-    return grids
+    lengths = [_lengths(case, chord) for case, chord in zip(cases, chords, strict=True)]
+    grids = _followed(cases, chords, [row[:FIRST] for row in lengths])
+    grids = _with_more(grids, [None if _ends(grid) else row[FIRST:] for grid, row in zip(grids, lengths, strict=True)])
+    return _with_more(grids, [_between(grid) for grid in grids])
+
+
+def _with_more(grids: Sequence[LoopGrid], lengths: Sequence[Array | None]) -> list[LoopGrid]:
+    """Follow some loops at more lengths."""
+    wanted = [(place, more) for place, more in enumerate(lengths) if more is not None]
+    if not wanted:
+        return list(grids)
+    found = list(grids)
+    places = [place for place, _ in wanted]
+    followed = _followed(
+        [grids[place].case for place in places], [grids[place].chord for place in places], [more for _, more in wanted]
+    )
+    for place, grid in zip(places, followed, strict=True):
+        found[place] = _merged(grids[place], grid)
+    return found
+
+
+def _ends(grid: LoopGrid) -> bool:
+    """Return whether a grid reaches past every tidy length: where the turn allowance is used up for certain."""
+    kept = np.flatnonzero(grid.margin(advised=False) >= 0)
+    if not kept.size:
+        return False
+    turn, first = grid.riding_turn(), int(kept[0])
+    about = turn[max(first - 1, 0) : first + 1]
+    most = float(about[np.isfinite(about)].max()) + grid.case.turn_allowance + FOR_CERTAIN
+    return bool((turn[first + 1 :] > most).any())
 
 
 def follow_cases(cases: Sequence[LoopCase], lengths: Iterable[float]) -> list[tuple[Rods, Mask]]:
