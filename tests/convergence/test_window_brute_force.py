@@ -78,8 +78,8 @@ def test_the_pose_named_for_the_shortest_is_the_one_that_gives() -> None:
 
 
 #: random loops of every kind: a window 1.7 mm wide, one straight at lock, ones that rub, pull, kink, or keep only the
-#: kink radius
-SEEDS = (3, 4, 8, 17, 25, 34, 41, 44)
+#: kink radius, and one whose advised radius takes much of the allowance of turn
+SEEDS = (3, 4, 8, 17, 25, 34, 41, 44, 134)
 
 
 @pytest.mark.parametrize("seed", SEEDS)

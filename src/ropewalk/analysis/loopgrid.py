@@ -97,9 +97,19 @@ def _ends(grid: LoopGrid) -> bool:
     if not kept.size:
         return False
     turn, first = grid.riding_turn(), int(kept[0])
-    about = turn[max(first - 1, 0) : first + 1]
-    most = float(about[np.isfinite(about)].max()) + grid.case.turn_allowance + FOR_CERTAIN
-    return bool((turn[first + 1 :] > most).any())
+    allowed = _most_about(turn, first) + grid.case.turn_allowance + FOR_CERTAIN
+    # where the advised radius governs, the allowance counts from the longer length that keeps it
+    advised = np.flatnonzero((grid.margin(advised=True) >= 0) & (turn <= allowed))
+    if advised.size:
+        first = max(first, int(advised[0]))
+        allowed = _most_about(turn, first) + grid.case.turn_allowance + FOR_CERTAIN
+    return bool((turn[first + 1 :] > allowed).any())
+
+
+def _most_about(turn: Array, at: int) -> float:
+    """Return the greater turn of a grid length and the one before."""
+    about = turn[max(at - 1, 0) : at + 1]
+    return float(about[np.isfinite(about)].max())
 
 
 def follow_cases(cases: Sequence[LoopCase], lengths: Iterable[float]) -> list[tuple[Rods, Mask]]:
