@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from ropewalk.mechanics.elastica_batch import UnitRods, judge, unit_rods
 from ropewalk.mechanics.elastica_descent import Descent, descend, polish
 from ropewalk.mechanics.elastica_escape import balancing_force, escape
-from ropewalk.mechanics.elastica_newton import energy, linearise
+from ropewalk.mechanics.elastica_newton import energy
 from ropewalk.mechanics.elastica_stability import firmness
 from ropewalk.mechanics.elastica_starts import bowed_tangents, flat_tangents, hermite_tangents, taut_tangents
 from ropewalk.mechanics.lobatto import LobattoGrid, interpolation, lobatto_grid
@@ -155,7 +155,7 @@ def stationary_planar(
         found = polish(grid, start, force, rods.reach, normal=flat, limit=20, verdict=False)
         left = np.flatnonzero(~found.settled)
         found.put(left, _best_of(grid, [start[left]], rods[left], normal=flat[left]))
-    free = firmness(grid, linearise(grid, found.tangents, found.force, rods.reach, axis=rods.spin))
+    free = firmness(grid, found.tangents, found.force, rods.reach, rods.spin)
     found = Descent(found.tangents, found.force, found.settled, free)
     return judge(clamps, length, unit, *_filled(length.size, nodes, live, found), normal=plane)
 

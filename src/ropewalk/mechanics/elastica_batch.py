@@ -18,7 +18,7 @@ Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 # Equilibrium is reached when no more than this share is left.
-RESIDUAL_LIMIT = 1e-7
+RESIDUAL_LIMIT = 2e-6
 # Bends at the clamps are resolved if their length times the nodes squared exceeds this; at 4 the least radius is wrong
 # by up to a quarter, at 10 by less than a hundredth.
 RESOLVED = 4.0

@@ -46,8 +46,8 @@ class Descent:
     settled : (B,) array of bool
         The last step was below the tolerance.
     firmness : (B,) array
-        Lowest eigenvalue of the second variation, as far as it is small (see `firmness`); nothing where the shape did
-        not settle.
+        Lowest eigenvalue of the second variation, as far as it is small (see `firmness`), infinite where only its sign
+        is known; nothing where the shape did not settle or no verdict was wanted.
     """
 
     tangents: Array
@@ -128,7 +128,7 @@ def descend(
     tangents = start.copy()
     rows = tangents.shape[0]
     force, shift = np.zeros((rows, 3)), np.full(rows, FIRST_SHIFT)
-    settled, firm = np.zeros(rows, dtype=bool), np.zeros(rows)
+    settled = np.zeros(rows, dtype=bool)
     active = np.arange(rows)
     for _ in range(limit):
         going = []
@@ -147,12 +147,12 @@ def descend(
             shift[taken[shift[taken] < LEAST_SHIFT]] = 0.0
             shift[refused] = np.maximum(5.0 * shift[refused], 10.0 * LEAST_SHIFT)
             settled[some[done]] = True
-            firm[some[done]] = firmness(grid, at[done])
             going.append(np.delete(some, done))
         active = np.concatenate(going) if going else active[:0]
         if active.size == 0:
             break
-    return Descent(tangents, force, settled, firm)
+    # Every step taken was at a minimum; how firm it is, is not asked.
+    return Descent(tangents, force, settled, np.where(settled, np.inf, 0.0))
 
 
 def polish(
@@ -207,6 +207,5 @@ def polish(
         if active.size == 0:
             break
     for some in _pieces(np.flatnonzero(settled), grid) if verdict else ():
-        at = linearise(grid, tangents[some], force[some], reach[some], axis=_rows(axis, some))
-        firm[some] = firmness(grid, at)
+        firm[some] = firmness(grid, tangents[some], force[some], reach[some], _rows(axis, some))
     return Descent(tangents, force, settled, firm)

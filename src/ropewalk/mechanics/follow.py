@@ -51,7 +51,7 @@ LEVEL = 1e-9
 # The last turn of a tangent [rad] in a step; the error left is about its square.
 CLOSE = 1e-3
 # Shapes out of balance by more than this share are brought closer at the end.
-AT_REST = 1e-7
+AT_REST = 1e-6
 # A step this much better than it need be lets the next one be twice as long.
 EASE = 0.12
 
@@ -339,7 +339,7 @@ def _snap(path: Path, walkers: _Walkers, record: _Record, who: Index) -> None:
     # A taut rod gains energy faster than the rule of the trapezium can tell, but it hardly moves.
     walkers.snapped[who] |= (_strain(apart, known, reached, walkers.ends[who], work) >= 1.0) & (apart > NEAR_GUESS)
     walkers.lack_stride[who] = 0.0
-    walkers.firmness[who] = found.firmness
+    walkers.firmness[who] = np.minimum(found.firmness, FIRM)
     walkers.stuck[who] = False
     _arrive(walkers, record, who[good], goal[good], rods[good], found.tangents[good], reached[good])
     _lose(walkers, who[~found.minimal])
@@ -374,7 +374,7 @@ def _take_up(path: Path, walkers: _Walkers, record: _Record, who: Index) -> None
     walkers.lost[who[good]] = False
     walkers.stride[who[good]] = LEAST_STRIDE
     walkers.lack_stride[who[good]] = 0.0
-    walkers.firmness[who[good]] = found.firmness[good]
+    walkers.firmness[who[good]] = np.minimum(found.firmness[good], FIRM)
     reached = ends_of(lobatto_grid(path.nodes), found.tangents[good], found.force[good])
     _arrive(walkers, record, who[good], goal[good], rods[good], found.tangents[good], reached)
     _lose(walkers, who[~found.minimal])

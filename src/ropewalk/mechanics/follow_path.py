@@ -1,7 +1,6 @@
 """The way of the clamps between poses, and what they do to the rod on it."""
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,7 +8,7 @@ from numpy.typing import NDArray
 from ropewalk.mechanics.elastica_batch import UnitRods, unit_rods
 from ropewalk.mechanics.lobatto import LobattoGrid
 from ropewalk.mechanics.rods import Clamps
-from ropewalk.mechanics.vectors import cross, dot, norm, unit
+from ropewalk.mechanics.vectors import cross, dot, norm
 
 __all__ = ["Ends", "Path", "ends_of", "rods_at", "turning", "work_between"]
 
@@ -32,6 +31,10 @@ class Path:
         [mm]
     rods : UnitRods
         The same rods of unit length, flat: pose p of rod b in row b S + p.
+    stack : (B, S, 4, 3) array
+        Start, its direction, end and its direction, together.
+    even : (B, S - 3) array of bool
+        Whether the four poses from one on are passed in about even steps.
     nodes : int
         Lobatto nodes of the shapes.
     """
@@ -39,13 +42,16 @@ class Path:
     clamps: Clamps
     length: Array
     rods: UnitRods
+    stack: Array
+    even: NDArray[np.bool_]
     nodes: int
 
     @classmethod
     def of(cls, clamps: Clamps, length: Array, nodes: int) -> "Path":
         """Lay the path of clamps of batch shape (B, S) and lengths (B,)."""
         rods = unit_rods(clamps.reshape(-1), np.repeat(length, clamps.shape[1]), nodes)
-        return cls(clamps, length, rods, nodes)
+        stack = np.stack([clamps.start, clamps.start_direction, clamps.end, clamps.end_direction], axis=2)
+        return cls(clamps, length, rods, stack, _even(clamps), nodes)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -111,7 +117,7 @@ def rods_at(path: Path, row: Index, place: Array) -> UnitRods:
     -------
     UnitRods
         Between poses, positions and directions lie on the cubic through the two poses on either side where the steps
-        are about even, and on the straight line and the great circle elsewhere.
+        are about even, and on the straight line elsewhere.
     """
     low = np.floor(place).astype(np.intp)
     share = place - low
@@ -119,54 +125,44 @@ def rods_at(path: Path, row: Index, place: Array) -> UnitRods:
     between = np.flatnonzero(share)
     if between.size:
         row, low, share = row[between], low[between], share[between]
-        rods.put(between, unit_rods(_between(path.clamps, row, low, share), path.length[row], path.nodes))
+        ends = _between(path, row, low, share)
+        rods.put(between, unit_rods(Clamps(*ends), path.length[row], path.nodes))
     return rods
 
 
-def _between(clamps: Clamps, row: Index, low: Index, share: Array) -> Clamps:
-    """Interpolate clamps between neighbouring poses."""
-    part = share[:, None]
-    here, ahead = clamps[row, low], clamps[row, low + 1]
-    first = _turned(here.start_direction, ahead.start_direction, part)
-    last = _turned(here.end_direction, ahead.end_direction, part)
-    start, end = here.start + part * (ahead.start - here.start), here.end + part * (ahead.end - here.end)
-    if clamps.shape[1] >= 4:
+def _between(path: Path, row: Index, low: Index, share: Array) -> list[Array]:
+    """Interpolate clamps between neighbouring poses; directions are brought to unit length by who scales the rods."""
+    here, ahead = path.stack[row, low], path.stack[row, low + 1]
+    ends = here + share[:, None, None] * (ahead - here)
+    poses = path.stack.shape[1]
+    if poses >= 4:
         # Cubic of Lagrange through the four poses about the place, or the nearest four.
-        begin = np.clip(low - 1, 0, clamps.shape[1] - 4)
-        at = (low - begin + share)[:, None]
+        begin = np.clip(low - 1, 0, poses - 4)
+        at = low - begin + share
         weights = np.stack(
             [
                 (1 - at) * (2 - at) * (3 - at) / 6,
                 at * (2 - at) * (3 - at) / 2,
                 at * (at - 1) * (3 - at) / 2,
                 at * (at - 1) * (at - 2) / 6,
-            ]
+            ],
+            axis=1,
         )
-        poses = [clamps[row, begin + k] for k in range(4)]
-        even = _even(poses)[:, None]
-        start, first, end, last = (
-            np.where(even, sum(w * getattr(p, name) for w, p in zip(weights, poses, strict=True)), plain)
-            for name, plain in (("start", start), ("start_direction", first), ("end", end), ("end_direction", last))
-        )
-    return Clamps(start, unit(first), end, unit(last))
+        cubic = np.einsum("wp,wpac->wac", weights, path.stack[row[:, None], begin[:, None] + np.arange(4)])
+        ends = np.where(path.even[row, begin][:, None, None], cubic, ends)
+    return [ends[:, k] for k in range(4)]
 
 
-def _even(poses: list[Clamps]) -> NDArray[np.bool_]:
-    """Tell where four poses are passed in about even steps."""
-    chord = norm(poses[0].end - poses[0].start)
-    steps = []
-    for one, two in pairwise(poses):
-        moved = norm((two.end - two.start) - (one.end - one.start)) / np.where(chord > 0.0, chord, 1.0)
-        turned = norm(two.start_direction - one.start_direction) + norm(two.end_direction - one.end_direction)
-        steps.append(moved + turned)
-    return np.asarray(np.max(steps, axis=0) < UNEVEN * np.min(steps, axis=0))
-
-
-def _turned(one: Array, two: Array, part: Array) -> Array:
-    """Turn unit vectors part of the way to others along the great circle."""
-    cosine = dot(one, two)[:, None]
-    angle = np.arctan2(norm(cross(one, two))[:, None], cosine)
-    return np.asarray(np.cos(part * angle) * one + np.sin(part * angle) * unit(two - cosine * one))
+def _even(clamps: Clamps) -> NDArray[np.bool_]:
+    """Tell where four poses in a row are passed in about even steps."""
+    span = clamps.end - clamps.start
+    chord = norm(span).max(axis=1, keepdims=True)
+    steps = norm(np.diff(span, axis=1)) / np.where(chord > 0.0, chord, 1.0)
+    steps += norm(np.diff(clamps.start_direction, axis=1)) + norm(np.diff(clamps.end_direction, axis=1))
+    if steps.shape[1] < 3:
+        return np.zeros((steps.shape[0], 0), dtype=bool)
+    three = np.stack([steps[:, :-2], steps[:, 1:-1], steps[:, 2:]])
+    return np.asarray(three.max(axis=0) < UNEVEN * three.min(axis=0))
 
 
 def turning(one: Array, two: Array) -> Array:
