@@ -117,8 +117,20 @@ def test_each_loop_alone_may_use_the_allowance_but_not_all_of_them_together(line
     found = study(line, dataclasses.replace(first, target=302.0), second)
     assert found.window is not None
     # half of either window, 15° each
-    assert found.window[1] == pytest.approx(fixed(line) + 310.0 + 165.0 + slack(line), abs=0.7)
+    assert found.window[1] == pytest.approx(fixed(line) + 310.0 + 165.0 + slack(line), abs=0.05)
     assert found.why_longest == "its loops together turn 30° more than at their shortest"
+
+
+def test_the_first_length_that_turns_too_far_ends_the_window(line: PlacedLine) -> None:
+    """A loop that turns 40° more half way along its window and less again beyond it."""
+    humped = still(150, 170)
+    humped = dataclasses.replace(
+        humped, lengths=np.array([150.0, 160.0, 170.0]), turns=np.radians([[60.0], [100.0], [70.0]])
+    )
+    found = study(line, loop(300, 320), humped)
+    assert found.window is not None
+    # three quarters of the way up: 30° of 40°
+    assert found.window[1] == pytest.approx(fixed(line) + 307.5 + 157.5 + slack(line), abs=0.05)
 
 
 def test_turn_beyond_the_riding_range_does_not_count(line: PlacedLine) -> None:

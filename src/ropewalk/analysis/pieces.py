@@ -14,7 +14,9 @@ from ropewalk.routing.lines import Piece, Route
 from ropewalk.routing.spans import PlacedLine
 
 #: shares of the way from shortest to longest at which the turn of a piece with several loops is looked at
-_SHARES = 81
+_SHARES = 33
+#: how often the step in which it passes the allowance is halved
+_HALVINGS = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,11 +176,16 @@ def _share_of_turn(loops: Sequence[LoopWindow]) -> float:
     """Return how far loops may go from shortest to longest before the piece's allowance of turn is used up."""
     if len(loops) < 2:
         return 1.0
-    allowance = loops[0].case.turn_allowance
-    base = _turn(loops, 0.0)
+    limit = _turn(loops, 0.0) + loops[0].case.turn_allowance + 1e-9
     shares = np.linspace(0.0, 1.0, _SHARES)
-    kept = [share for share in shares if _turn(loops, float(share)) <= base + allowance + 1e-9]
-    return float(max(kept))
+    over = next((at for at, share in enumerate(shares) if _turn(loops, float(share)) > limit), None)
+    if over is None:
+        return 1.0
+    low, high = float(shares[over - 1]), float(shares[over])
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if _turn(loops, middle) <= limit else (low, middle)
+    return low
 
 
 def _turn(loops: Sequence[LoopWindow], share: float) -> float:
