@@ -177,7 +177,7 @@ def test_a_loop_that_keeps_only_its_kink_radius_is_a_look() -> None:
 
 
 def test_a_first_cut_beyond_the_longest_tidy_length_is_noted() -> None:
-    narrow = job(LEVER, FRONT_STOP, station(REAR_STOP, along={"is": 420, "within": 40}), CALIPER)
+    narrow = job(LEVER, FRONT_STOP, station(REAR_STOP, along={"is": 420, "within": 100}), CALIPER)
     piece = narrow.piece("A2")
     assert piece is not None and piece.window is not None and piece.first_cut is not None
     assert piece.first_cut > piece.window[1]
