@@ -16,6 +16,7 @@ from ropewalk.bike.framefile import Frame
 from ropewalk.bike.mechanism import poses
 from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.sourced import Source, Sourced
+from ropewalk.workshop.choices import Choices
 from ropewalk.workshop.jobplan import InnerPlan, JobPlan
 from ropewalk.workshop.judging import judge_bike, judge_line, judge_piece
 from ropewalk.workshop.plan import plan
@@ -177,7 +178,8 @@ def test_a_loop_that_keeps_only_its_kink_radius_is_a_look() -> None:
 
 
 def test_a_first_cut_beyond_the_longest_tidy_length_is_noted() -> None:
-    narrow = job(LEVER, FRONT_STOP, station(REAR_STOP, along={"is": 420, "within": 100}), CALIPER)
+    """With 5° of turn to spare the window is narrow, and figures are known to more than its width."""
+    narrow = plan(bench_frame(line(STATIONS)), Choices(turn_allowance_deg=5.0))
     piece = narrow.piece("A2")
     assert piece is not None and piece.window is not None and piece.first_cut is not None
     assert piece.first_cut > piece.window[1]

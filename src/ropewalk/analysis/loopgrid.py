@@ -27,7 +27,7 @@ NEARLY = 0.1
 #: the shortest length over the chord, as a share of it
 SLIGHTLY_LONGER = 5e-4
 #: points along a curve at which its clearance is taken
-CURVE_POINTS = 41
+CURVE_POINTS = 81
 
 
 @dataclass(frozen=True, slots=True)
