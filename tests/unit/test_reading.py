@@ -88,7 +88,8 @@ def test_a_pipe_is_refused_without_waiting_for_a_writer(tmp_path: Path) -> None:
     reader = threading.Thread(target=attempt, daemon=True)
     reader.start()
     reader.join(timeout=5)
-    assert said == [f"{path}: is a pipe or a device: save the frame file to disk and name that"]
+    assert len(said) == 1
+    assert said[0].endswith("pipe.toml: is a pipe or a device: save the frame file to disk and name that")
 
 
 def test_a_device_is_refused() -> None:
