@@ -7,9 +7,12 @@ import math
 import numpy as np
 import pytest
 from planned import BIKES, planned
+from workbench import FRONT_CALIPER, LEVER, bench_frame
+from workbench import line as bench_line
 
 from ropewalk.errors import ChoiceError
 from ropewalk.mechanics.curves import arc_length
+from ropewalk.workshop.plan import plan
 from ropewalk.workshop.posed import PosedLine, posed_lines
 
 ANGLES = (-45.0, 0.0, 17.0, 70.0)
@@ -75,6 +78,14 @@ def test_bars_turn_no_further_than_their_lock() -> None:
     with pytest.raises(ChoiceError, match="steering angle is 76°: these bars turn 75° to each side"):
         posed("touring", 76.0)
     assert posed("touring", 75.0)
+
+
+def test_bars_keep_to_their_lock_where_no_loop_moves_with_them() -> None:
+    """One front brake, all of it on bar and fork: nothing is swept, and the bars turn by 60° all the same."""
+    job = plan(bench_frame(bench_line([LEVER, FRONT_CALIPER]), chart={"lock": 60}))
+    assert posed_lines(job, math.radians(60.0))
+    with pytest.raises(ChoiceError, match="these bars turn 60° to each side"):
+        posed_lines(job, math.radians(61.0))
 
 
 def test_an_angle_that_is_no_number_is_refused() -> None:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ropewalk.analysis.loops import LoopWindow
+from ropewalk.bike.mechanism import poses
 from ropewalk.errors import ChoiceError
 from ropewalk.mechanics.elastica import relax_from
 from ropewalk.routing.course import Course, Loop
@@ -73,7 +73,7 @@ def posed_lines(job: JobPlan, steer: float) -> tuple[PosedLine, ...]:
         When the bars do not turn that far.
     """
     bike = job.model
-    lock = max((float(loop.case.steer[-1]) for loop in job.loops.values()), default=math.pi / 2) or math.pi / 2
+    lock = poses(bike.frame).lock
     if not abs(steer) <= lock + 1e-9:
         raise ChoiceError(f"steering angle is {degrees(steer):g}°: these bars turn {degrees(lock):.0f}° to each side")
     pose = {"steer": steer}
