@@ -111,6 +111,14 @@ def test_a_larger_trim_makes_a_longer_target_and_leaves_the_window() -> None:
     assert large.target - small.target == pytest.approx(10.0)
 
 
+def test_a_first_cut_is_never_below_the_target() -> None:
+    """With 60 mm to trim the target lies beyond all that is not known exactly."""
+    piece = plan(bench_frame(line(STATIONS)), Choices(trim_moving=60.0, turn_allowance_deg=180.0)).piece("A1")
+    assert piece is not None and piece.quantile is not None and piece.first_cut is not None
+    assert piece.target > piece.quantile + 5.0
+    assert piece.target <= piece.first_cut < piece.target + 5.0
+
+
 def test_a_wider_allowance_of_turn_makes_a_longer_longest() -> None:
     frame = bench_frame(line(STATIONS), chart={"lock": 60})
     narrow, wide = (plan(frame, Choices(turn_allowance_deg=angle)).piece("A1") for angle in (15.0, 30.0))
