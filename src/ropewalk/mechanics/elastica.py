@@ -11,41 +11,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ropewalk.mechanics.elastica_batch import UnitRods, judge, unit_rods
-from ropewalk.mechanics.elastica_descent import Descent, descend, polish
-from ropewalk.mechanics.elastica_escape import balancing_force, escape
-from ropewalk.mechanics.elastica_newton import energy
+from ropewalk.mechanics.elastica_descent import Descent, polish
+from ropewalk.mechanics.elastica_escape import balancing_force
+from ropewalk.mechanics.elastica_search import best_of, clamped, search, settle
 from ropewalk.mechanics.elastica_stability import firmness
-from ropewalk.mechanics.elastica_starts import bowed_tangents, flat_tangents, hermite_tangents, taut_tangents
-from ropewalk.mechanics.lobatto import LobattoGrid, interpolation, lobatto_grid
+from ropewalk.mechanics.elastica_starts import flat_tangents
+from ropewalk.mechanics.lobatto import lobatto_grid
 from ropewalk.mechanics.rods import Clamps, Rods
 
-__all__ = [
-    "PLANNING_NODES",
-    "Clamps",
-    "Rods",
-    "downhill",
-    "relax",
-    "relax_from",
-    "search",
-    "settle",
-    "stationary_planar",
-]
+__all__ = ["PLANNING_NODES", "Clamps", "Rods", "relax", "relax_from", "stationary_planar"]
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 #: Nodes that place a rod within 1e-4 of its length, up to in-line ends that have come together by 0.7 of it.
 PLANNING_NODES = 21
-# Cold searches run on this many nodes: enough to tell the shapes apart.
-SEARCH_NODES = 12
-# A cold search need only come this close [rad] before it goes on with all nodes.
-SEARCH_TOLERANCE = 0.02
-# Rods whose bends at the clamps, times the search nodes squared, are shorter than this are not searched for but taut.
-TAUT = 8.0
-# Energies that differ by no more than this share are taken for equal.
-EQUAL = 1e-4
-# Plain Newton steps that turn a tangent further than this [rad] may have left the branch.
-SAME_BRANCH = 0.5
 
 
 def relax(clamps: Clamps, length: Array, *, nodes: int = PLANNING_NODES) -> Rods:
@@ -110,7 +90,7 @@ def relax_from(clamps: Clamps, length: Array, tangents: Array) -> Rods:
     start = np.broadcast_to(np.asarray(tangents, dtype=float), (*length.shape, nodes, 3)).reshape(-1, nodes, 3)
     live = np.flatnonzero(unit.possible & np.isfinite(start).all(axis=(1, 2)))
     rods = unit[live]
-    found = settle(lobatto_grid(nodes), _clamped(start[live], rods), rods)
+    found = settle(lobatto_grid(nodes), clamped(start[live], rods), rods)
     return judge(clamps, length, unit, *_filled(length.size, nodes, live, found))
 
 
@@ -147,43 +127,17 @@ def stationary_planar(
     rods, flat = unit[live], plane[live]
     if tangents is None:
         starts = [flat_tangents(grid, rods.first, rods.last, rods.reach, flat, size) for size in (1.5, -1.5, 0.0)]
-        found = _best_of(grid, starts, rods, normal=flat)
+        found = best_of(grid, starts, rods, normal=flat)
     else:
         given = np.broadcast_to(np.asarray(tangents, dtype=float), (*length.shape, nodes, 3)).reshape(-1, nodes, 3)
-        start = _clamped(given[live], rods)
+        start = clamped(given[live], rods)
         force = balancing_force(grid, start)
         found = polish(grid, start, force, rods.reach, normal=flat, limit=20, verdict=False)
         left = np.flatnonzero(~found.settled)
-        found.put(left, _best_of(grid, [start[left]], rods[left], normal=flat[left]))
+        found.put(left, best_of(grid, [start[left]], rods[left], normal=flat[left]))
     free = firmness(grid, found.tangents, found.force, rods.reach, rods.spin)
     found = Descent(found.tangents, found.force, found.settled, free)
     return judge(clamps, length, unit, *_filled(length.size, nodes, live, found), normal=plane)
-
-
-def settle(grid: LobattoGrid, start: Array, rods: UnitRods, force: Array | None = None) -> Descent:
-    """Bring rods of unit length from close by to equilibrium: plain steps, and downhill where those leave the branch.
-
-    Parameters
-    ----------
-    grid : LobattoGrid
-    start : (B, n, 3) array
-        Unit tangents, the clamped ones in place.
-    rods : UnitRods
-    force : (B, 3) array, optional
-        End forces close to those looked for; otherwise the ones that balance the start best.
-
-    Returns
-    -------
-    Descent
-    """
-    force = balancing_force(grid, start) if force is None else force
-    found = polish(grid, start, force, rods.reach, axis=rods.spin)
-    turned = np.einsum("bic,bic->bi", found.tangents, start).min(axis=1, initial=1.0) < np.cos(SAME_BRANCH)
-    left = np.flatnonzero(~found.minimal | turned)
-    if left.size == 0:
-        return found
-    found.put(left, downhill(grid, start[left], rods[left]))
-    return found
 
 
 def _asked(clamps: Clamps, length: Array, nodes: int) -> tuple[Clamps, Array, UnitRods]:
@@ -200,70 +154,3 @@ def _filled(count: int, nodes: int, live: NDArray[np.intp], found: Descent) -> t
     minimal = np.zeros(count, dtype=bool)
     tangents[live], force[live], minimal[live] = found.tangents, found.force, found.minimal
     return tangents, force, minimal
-
-
-def _clamped(tangents: Array, rods: UnitRods) -> Array:
-    """Put the clamps' directions at the ends of unit tangents."""
-    tangents = tangents / np.maximum(np.sqrt(np.einsum("bic,bic->bi", tangents, tangents)), 1e-300)[:, :, None]
-    tangents[:, 0], tangents[:, -1] = rods.first, rods.last
-    return tangents
-
-
-def _best_of(grid: LobattoGrid, starts: list[Array], rods: UnitRods, *, normal: Array | None = None) -> Descent:
-    """Go downhill from every start and keep each row's lowest settled shape."""
-    tries, rows = len(starts), rods.reach.shape[0]
-    axis = None if normal is not None or rods.spin is None else np.tile(rods.axis, (tries, 1))
-    found = descend(
-        grid,
-        np.concatenate(starts),
-        np.tile(rods.reach, (tries, 1)),
-        axis=axis,
-        normal=None if normal is None else np.tile(normal, (tries, 1)),
-        tolerance=SEARCH_TOLERANCE if normal is None else 1e-6,
-    )
-    height = np.where(found.settled, energy(grid, found.tangents), np.inf).reshape(tries, rows)
-    # Mirror images have the same energy: the first start decides between them, so that a run repeats.
-    pick = (height <= height.min(axis=0) * (1.0 + EQUAL)).argmax(axis=0) * rows + np.arange(rows)
-    return Descent(found.tangents[pick], found.force[pick], found.settled[pick], found.firmness[pick])
-
-
-def search(rods: UnitRods, nodes: int) -> Descent:
-    """Search on the coarse grid and bring the lowest shape to full resolution."""
-    coarse, fine = lobatto_grid(min(SEARCH_NODES, nodes)), lobatto_grid(nodes)
-    tangents, force = np.empty((rods.bend.size, nodes, 3)), np.empty((rods.bend.size, 3))
-    tight = rods.bend * coarse.nodes.size**2 < TAUT
-    # A taut rod has one shape only, and its bends need all nodes.
-    taut = rods[np.flatnonzero(tight)]
-    ends = taut.first, taut.last, taut.reach
-    tangents[tight] = taut_tangents(fine, *ends)
-    force[tight] = taut.reach / (np.linalg.norm(taut.reach, axis=1) * taut.bend**2)[:, None]
-    slack = rods[np.flatnonzero(~tight)]
-    ends = slack.first, slack.last, slack.reach
-    starts = [bowed_tangents(coarse, *ends), hermite_tangents(coarse, *ends)]
-    rough = _best_of(coarse, starts, slack)
-    tangents[~tight] = _clamped(np.matmul(interpolation(coarse, fine.nodes), rough.tangents), slack)
-    force[~tight] = rough.force
-    return settle(fine, tangents, rods, force)
-
-
-def downhill(grid: LobattoGrid, start: Array, rods: UnitRods) -> Descent:
-    """Go downhill with all nodes, and on past saddles and the slow passes where a branch has just ended.
-
-    Parameters
-    ----------
-    grid : LobattoGrid
-    start : (B, n, 3) array
-        Unit tangents, the clamped ones in place.
-    rods : UnitRods
-
-    Returns
-    -------
-    Descent
-    """
-    found = descend(grid, start, rods.reach, axis=rods.spin, limit=30)
-    left = np.flatnonzero(~found.settled)
-    if left.size == 0:
-        return found
-    rest = rods[left]
-    found.put(left, escape(grid, found.tangents[left], rest.reach, axis=rest.spin))
-    return found

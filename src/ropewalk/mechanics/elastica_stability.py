@@ -31,7 +31,7 @@ Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 # Clamps this close to the chord [rad] let the rod spin freely about it.
-IN_LINE = 1e-7
+IN_LINE = 1e-6
 # A batch no larger than this is quicker by the library's eigenvalues, one by one.
 FEW = 12
 # Eigenvalue given to what the constraint forbids.
@@ -82,9 +82,10 @@ def spin_axis(first: Array, last: Array, reach: Array) -> Array:
     (B, 3) array
     """
     size = norm(reach)
-    chord = reach / np.where(size > 0.0, size, 1.0)[:, None]
+    # A closed rod has no chord; if it is smooth where it closes, it spins about its tangent there.
+    chord = np.where((size > 0.0)[:, None], reach / np.where(size > 0.0, size, 1.0)[:, None], first)
     aside = [a - dot(a, chord)[:, None] * chord for a in (first, last)]
-    in_line = (size > 0.0) & (np.maximum(*(np.abs(a).max(axis=1) for a in aside)) < IN_LINE)
+    in_line = np.maximum(*(np.abs(a).max(axis=1) for a in aside)) < IN_LINE
     return np.where(in_line[:, None], chord, 0.0)
 
 

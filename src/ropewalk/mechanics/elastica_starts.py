@@ -17,6 +17,11 @@ Array = NDArray[np.float64]
 OUT_OF_PLANE = 0.05
 
 
+def _chord(reach: Array, first: Array) -> Array:
+    """Give the direction of the chord; a closed rod has none, the first tangent stands in for it."""
+    return unit(np.where((norm(reach) > 0.0)[:, None], reach, first))
+
+
 def _from_chord(directions: Array, chord: Array) -> Array:
     """Give the angle between directions and the chord, exact for small ones too."""
     return np.asarray(np.arctan2(norm(cross(directions, chord)), dot(directions, chord)))
@@ -43,7 +48,7 @@ def end_bend(first: Array, last: Array, reach: Array) -> Array:
     exp(-s/b) with b = F^(-1/2): the separatrix of the pendulum. That takes 4 b sin(a/4)^2 more length than the chord,
     so the bend b follows from the length to spare.
     """
-    chord = unit(reach)
+    chord = _chord(reach, first)
     spare = 1.0 - norm(reach)
     need = sum(4.0 * np.sin(_from_chord(end, chord) / 4.0) ** 2 for end in (first, last))
     return np.asarray(np.where(need > 0.0, spare / np.where(need > 0.0, need, 1.0), np.inf))
@@ -63,12 +68,14 @@ def taut_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array) ->
     (B, n, 3) array
         Unit tangents at the nodes.
     """
-    chord = unit(reach)
+    chord = _chord(reach, first)
     bend = np.minimum(end_bend(first, last, reach), 1e6)
     tangents = np.zeros((first.shape[0], grid.nodes.size, 3)) + chord[:, None, :]
     for end, away in ((first, grid.nodes), (last, grid.nodes[::-1])):
         angle = _from_chord(end, chord)
         side = unit(end - dot(end, chord)[:, None] * chord)
+        # A clamp that looks straight back bends to whichever side the bow would be on.
+        side = np.where(side.any(axis=1, keepdims=True), side, _aside(first, last, chord))
         here = 4.0 * np.arctan(np.tan(angle / 4.0)[:, None] * np.exp(-away / bend[:, None]))
         tangents += np.sin(here)[:, :, None] * side[:, None, :] + (np.cos(here) - 1.0)[:, :, None] * chord[:, None, :]
     tangents = unit(tangents)
@@ -103,7 +110,7 @@ def hermite_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array)
     (B, n, 3) array
         Unit tangents at the nodes, which are taken as places on the curve's arc.
     """
-    chord = unit(reach)
+    chord = _chord(reach, first)
     third = cross(chord, _aside(first, last, chord))
     u = np.linspace(0.0, 1.0, 33)
     steps = np.stack([(1 - u) * (1 - 3 * u), u * (3 * u - 2), 6 * u * (1 - u)])
@@ -152,7 +159,7 @@ def bowed_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array) -
         Unit tangents at the nodes.
     """
     s = grid.nodes[:, None]
-    chord = unit(reach)
+    chord = _chord(reach, first)
     side = _aside(first, last, chord)
     swing = np.sin(2 * np.pi * s) * side[:, None, :]
     off = OUT_OF_PLANE * np.sin(np.pi * s) * cross(chord, side)[:, None, :]
@@ -179,7 +186,7 @@ def flat_tangents(grid: LobattoGrid, first: Array, last: Array, reach: Array, no
     (B, n, 3) array
         Unit tangents at the nodes.
     """
-    chord = unit(reach)
+    chord = _chord(reach, first)
     side = cross(normal, chord)
     tangents = unit(
         _blend(grid, first, last, chord) + swing * np.sin(2 * np.pi * grid.nodes)[:, None] * side[:, None, :]

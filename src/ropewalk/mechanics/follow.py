@@ -12,15 +12,17 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ropewalk.mechanics.elastica import PLANNING_NODES, relax, relax_from, search
+from ropewalk.mechanics.elastica import PLANNING_NODES, relax, relax_from
 from ropewalk.mechanics.elastica_batch import UnitRods, judge
 from ropewalk.mechanics.elastica_descent import polish
+from ropewalk.mechanics.elastica_ends import Ends, ends_of, spun_to_rest, work_between
 from ropewalk.mechanics.elastica_escape import escape
+from ropewalk.mechanics.elastica_search import search
 from ropewalk.mechanics.elastica_stability import FIRM, imbalance
-from ropewalk.mechanics.follow_path import Ends, Path, ends_of, rods_at, turning, work_between
+from ropewalk.mechanics.follow_path import Path, rods_at
 from ropewalk.mechanics.lobatto import lobatto_grid
 from ropewalk.mechanics.rods import Clamps, Rods
-from ropewalk.mechanics.vectors import cross, dot, spun, unit
+from ropewalk.mechanics.vectors import unit
 
 __all__ = ["Sweep", "follow"]
 
@@ -46,8 +48,6 @@ WORK_SHARE = 0.03
 # stride given, lest a place where the rod gives way be stepped over.
 FADING = 0.15
 FADING_STRIDE = 1.0 / 8.0
-# Work [1, over stiffness and length] under which a free rod does not bother to spin.
-LEVEL = 1e-9
 # The last turn of a tangent [rad] in a step; the error left is about its square.
 CLOSE = 1e-3
 # Shapes out of balance by more than this share are brought closer at the end.
@@ -267,27 +267,13 @@ def _fading(before: Array, after: Array) -> Flags:
 
 
 def _spin(walkers: _Walkers, who: Index, rods: UnitRods) -> None:
-    """Spin rods that are free to about their chord to where the clamps' next move takes the least work.
-
-    Turned about the axis a by an angle, force and moments keep their parts along a; the work of the parts across is
-    a sine of that angle.
-    """
+    """Spin rods that are free to, to where the clamps are about to lead them."""
     free = np.flatnonzero(walkers.rods.axis[who].any(axis=1))
     if free.size == 0:
         return
     who = who[free]
-    rods, before, ends = rods[free], walkers.rods[who], walkers.ends[who]
-    axis = before.axis
-    moves = (rods.reach - before.reach, turning(before.first, rods.first), turning(before.last, rods.last))
-    loads = (ends.force, ends.first_moment, ends.last_moment)
-    flat = [load - dot(load, axis)[:, None] * axis for load in loads]
-    cosine = sum(dot(load, move) for load, move in zip(flat, moves, strict=True))
-    sine = sum(dot(cross(axis, load), move) for load, move in zip(flat, moves, strict=True))
-    # Where no side is better, the rod stays as it is.
-    angle = np.where(np.hypot(sine, cosine) > LEVEL, np.arctan2(-sine, -cosine), 0.0)
-    force, first, last = (spun(load, axis, angle) for load in loads)
-    walkers.tangents[who] = spun(walkers.tangents[who], axis[:, None, :], angle[:, None])
-    walkers.ends.put(who, Ends(ends.energy, force, first, last))
+    walkers.tangents[who], ends = spun_to_rest(walkers.tangents[who], walkers.ends[who], walkers.rods[who], rods[free])
+    walkers.ends.put(who, ends)
     walkers.lack_stride[who] = 0.0
 
 

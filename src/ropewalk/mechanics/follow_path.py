@@ -1,4 +1,4 @@
-"""The way of the clamps between poses, and what they do to the rod on it."""
+"""The way of the clamps from pose to pose."""
 
 from dataclasses import dataclass
 
@@ -6,11 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ropewalk.mechanics.elastica_batch import UnitRods, unit_rods
-from ropewalk.mechanics.lobatto import LobattoGrid
 from ropewalk.mechanics.rods import Clamps
-from ropewalk.mechanics.vectors import cross, dot, norm
+from ropewalk.mechanics.vectors import norm
 
-__all__ = ["Ends", "Path", "ends_of", "rods_at", "turning", "work_between"]
+__all__ = ["Path", "rods_at"]
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -52,54 +51,6 @@ class Path:
         rods = unit_rods(clamps.reshape(-1), np.repeat(length, clamps.shape[1]), nodes)
         stack = np.stack([clamps.start, clamps.start_direction, clamps.end, clamps.end_direction], axis=2)
         return cls(clamps, length, rods, stack, _even(clamps), nodes)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Ends:
-    """What the clamps exert on rods of unit length, one a row.
-
-    Attributes
-    ----------
-    energy : (B,) array
-    force : (B, 3) array
-        At the end; at the start its opposite.
-    first_moment, last_moment : (B, 3) array
-    """
-
-    energy: Array
-    force: Array
-    first_moment: Array
-    last_moment: Array
-
-    def __getitem__(self, index: Index) -> "Ends":
-        """Select rows."""
-        return Ends(self.energy[index], self.force[index], self.first_moment[index], self.last_moment[index])
-
-    def put(self, index: Index, other: "Ends") -> None:
-        """Overwrite rows."""
-        self.energy[index], self.force[index] = other.energy, other.force
-        self.first_moment[index], self.last_moment[index] = other.first_moment, other.last_moment
-
-
-def ends_of(grid: LobattoGrid, tangents: Array, force: Array) -> Ends:
-    """Give energy, force and moments of rods in equilibrium.
-
-    Parameters
-    ----------
-    grid : LobattoGrid
-    tangents : (B, n, 3) array
-    force : (B, 3) array
-
-    Returns
-    -------
-    Ends
-    """
-    bending = np.matmul(grid.stiffness, tangents)
-    energy = 0.5 * np.einsum("bic,bic->b", tangents, bending)
-    edge = grid.weights[0] * force
-    first = cross(tangents[:, 0], bending[:, 0] - edge)
-    last = cross(tangents[:, -1], bending[:, -1] - edge)
-    return Ends(energy, force, first, last)
 
 
 def rods_at(path: Path, row: Index, place: Array) -> UnitRods:
@@ -163,32 +114,3 @@ def _even(clamps: Clamps) -> NDArray[np.bool_]:
         return np.zeros((steps.shape[0], 0), dtype=bool)
     three = np.stack([steps[:, :-2], steps[:, 1:-1], steps[:, 2:]])
     return np.asarray(three.max(axis=0) < UNEVEN * three.min(axis=0))
-
-
-def turning(one: Array, two: Array) -> Array:
-    """Give the vector of the least turn that brings one unit vector to another."""
-    across = cross(one, two)
-    sine = norm(across)
-    angle = np.arctan2(sine, dot(one, two))
-    return np.asarray(across * np.where(sine > 0.0, angle / np.where(sine > 0.0, sine, 1.0), 1.0)[:, None])
-
-
-def work_between(before: UnitRods, at_before: Ends, after: UnitRods, at_after: Ends) -> Array:
-    """Give the work the clamps do between two neighbouring shapes, by the rule of the trapezium.
-
-    Parameters
-    ----------
-    before, after : UnitRods
-    at_before, at_after : Ends
-
-    Returns
-    -------
-    (W,) array
-    """
-    moved = after.reach - before.reach
-    work = dot(at_before.force + at_after.force, moved)
-    turned = turning(before.first, after.first)
-    work += dot(at_before.first_moment + at_after.first_moment, turned)
-    turned = turning(before.last, after.last)
-    work += dot(at_before.last_moment + at_after.last_moment, turned)
-    return np.asarray(0.5 * work)

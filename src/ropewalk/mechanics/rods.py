@@ -131,7 +131,7 @@ class Rods:
 
         Positive where the clamps pull the rod taut, negative where they push it together.
         """
-        return np.asarray(dot(self.end_force, self.clamps.end - self.clamps.start) / self.chord)
+        return dot(self.end_force, unit(self.clamps.end - self.clamps.start))
 
     @property
     def lowest_eigenvalue(self) -> Array:
