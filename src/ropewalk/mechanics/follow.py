@@ -15,14 +15,26 @@ from numpy.typing import NDArray
 from ropewalk.mechanics.elastica import PLANNING_NODES, relax, relax_from
 from ropewalk.mechanics.elastica_batch import UnitRods, judge
 from ropewalk.mechanics.elastica_descent import polish
-from ropewalk.mechanics.elastica_ends import Ends, ends_of, spun_to_rest, work_between
+from ropewalk.mechanics.elastica_ends import Ends, ends_of, work_between
 from ropewalk.mechanics.elastica_escape import escape
-from ropewalk.mechanics.elastica_search import search
+from ropewalk.mechanics.elastica_search import clamped, search, settle
 from ropewalk.mechanics.elastica_stability import FIRM, imbalance
 from ropewalk.mechanics.follow_path import Path, rods_at
+from ropewalk.mechanics.follow_walkers import (
+    ORDERS,
+    Walkers,
+    apart,
+    carried,
+    excess,
+    fading,
+    guessed,
+    jumped,
+    learn,
+    spin,
+    strain,
+)
 from ropewalk.mechanics.lobatto import lobatto_grid
 from ropewalk.mechanics.rods import Clamps, Rods
-from ropewalk.mechanics.vectors import unit
 
 __all__ = ["Sweep", "follow"]
 
@@ -30,23 +42,9 @@ Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Index = NDArray[np.intp]
 
-# Differences of what guesses lacked that are kept, and how fast they must fall to be used.
-ORDERS = 3
-FALLING = 0.5
-UNKNOWN = 1e9
 # The smallest step, as a share of the way between two poses.
 LEAST_STRIDE = 1.0 / 32.0
-# How far [rad] a shape may lie from where the last steps pointed, and from the last shape if there was no step yet.
-NEAR_GUESS = 0.1
-NEAR_LAST = 0.25
-# Energy that may differ from the work done: as it is, and as a share of the energy and of the work (unit length and
-# stiffness).
-ENERGY_SLACK = 0.02
-ENERGY_SHARE = 0.002
-WORK_SHARE = 0.03
-# Where firmness falls below this (unit length and stiffness), or below half its change, steps are no longer than the
-# stride given, lest a place where the rod gives way be stepped over.
-FADING = 0.15
+# The longest step where a rod fades, lest a place where it gives way be stepped over.
 FADING_STRIDE = 1.0 / 8.0
 # The last turn of a tangent [rad] in a step; the error left is about its square.
 CLOSE = 1e-3
@@ -54,8 +52,6 @@ CLOSE = 1e-3
 AT_REST = 1e-6
 # A step this much better than it need be lets the next one be twice as long.
 EASE = 0.12
-
-
 # Searches are put off until one in so many walkers needs one.
 PATIENCE = 64
 
@@ -74,26 +70,6 @@ class Sweep:
     """
 
     rods: Rods
-    snapped: Flags
-
-
-@dataclass(slots=True, eq=False)
-class _Walkers:
-    """Where each walker is and what shape it carries; the arrays are overwritten as they go."""
-
-    row: Index
-    way: Index
-    place: Array
-    stride: Array
-    rods: UnitRods
-    tangents: Array
-    ends: Ends
-    lacks: Array
-    rise: Array
-    firmness: Array
-    lack_stride: Array
-    stuck: Flags
-    lost: Flags
     snapped: Flags
 
 
@@ -167,12 +143,12 @@ def follow(
     return _judged(path, record)
 
 
-def _set_out(path: Path, record: _Record, home: Index) -> _Walkers:
+def _set_out(path: Path, record: _Record, home: Index) -> Walkers:
     """Put two walkers on every rod, at its home pose."""
     row = np.tile(np.arange(home.size), 2)
     place = np.tile(home, 2)
     tangents, force = record.tangents[row, place], record.force[row, place]
-    return _Walkers(
+    return Walkers(
         row=row,
         way=np.repeat(np.array([1, -1]), home.size),
         place=place.astype(float),
@@ -190,7 +166,7 @@ def _set_out(path: Path, record: _Record, home: Index) -> _Walkers:
     )
 
 
-def _step(path: Path, walkers: _Walkers, record: _Record, who: Index) -> None:
+def _step(path: Path, walkers: Walkers, record: _Record, who: Index) -> None:
     """Try one step of each walker; take it, or halve the stride, or let the rod snap over in the smallest."""
     if who.size == 0:
         return
@@ -204,94 +180,31 @@ def _step(path: Path, walkers: _Walkers, record: _Record, who: Index) -> None:
     if keep.size == 0:
         return
     who, goal, rods = who[keep], goal[keep], rods[keep]
-    _spin(walkers, who, rods)
+    spin(walkers, who, rods)
     before, ends = walkers.rods[who], walkers.ends[who]
-    plain = _carried(grid.nodes, walkers.tangents[who], before, rods)
+    plain = carried(grid.nodes, walkers.tangents[who], before, rods)
     known = walkers.lack_stride[who] > 0.0
-    guess, force = _guess(walkers, who, plain, rods)
+    guess, force = guessed(walkers, who, plain, rods)
     found = polish(grid, guess, force, rods.reach, axis=rods.spin, tolerance=CLOSE, limit=4)
     reached = ends_of(grid, found.tangents, found.force)
-    apart = _apart(guess, found.tangents)
-    strain = _strain(apart, known, reached, ends, work_between(before, ends, rods, reached))
+    share = excess(reached, ends, work_between(before, ends, rods, reached))
+    strained = strain(apart(guess, found.tangents), share, known)
     stride = walkers.stride[who]
-    fading = _fading(walkers.firmness[who], found.firmness) & (stride > FADING_STRIDE)
-    good = found.minimal & (strain < 1.0) & ~fading
+    fades = fading(walkers.firmness[who], found.firmness) & (stride > FADING_STRIDE)
+    good = found.minimal & (strained < 1.0) & ~fades
     taken = np.flatnonzero(good)
     walkers.firmness[who[taken]] = found.firmness[taken]
-    _learn(walkers, who[taken], found.tangents[taken] - plain[taken], (found.force - ends.force)[taken])
+    learn(walkers, who[taken], found.tangents[taken] - plain[taken], (found.force - ends.force)[taken])
     _arrive(walkers, record, who[taken], goal[taken], rods[taken], found.tangents[taken], reached[taken])
     # A walker may lengthen its stride where the longer one still ends on a pose.
     even = np.mod(walkers.place[who] / (2.0 * stride), 1.0) == 0.0
-    walkers.stride[who[good & (strain < EASE) & (stride < 1.0) & even]] *= 2.0
+    walkers.stride[who[good & (strained < EASE) & (stride < 1.0) & even]] *= 2.0
     walkers.stride[who[~good & (stride > LEAST_STRIDE)]] *= 0.5
     walkers.stuck[who[~good & (stride <= LEAST_STRIDE)]] = True
 
 
-def _carried(places: Array, tangents: Array, before: UnitRods, after: UnitRods) -> Array:
-    """Carry a shape along with its clamps: each tangent follows the nearer clamp the more."""
-    share = places[:, None]
-    first, last = (after.first - before.first)[:, None, :], (after.last - before.last)[:, None, :]
-    return np.asarray(tangents + (1.0 - share) * first + share * last)
-
-
-def _guess(walkers: _Walkers, who: Index, plain: Array, rods: UnitRods) -> tuple[Array, Array]:
-    """Add to the carried shapes what they lacked in the steps before, with its differences while those fall.
-
-    The force is taken to go on rising as it did.
-    """
-    before = walkers.lack_stride[who]
-    ratio = np.where(before > 0.0, walkers.stride[who] / np.where(before > 0.0, before, 1.0), 0.0)
-    guess = plain + walkers.lacks[0, who] * (ratio**2)[:, None, None]
-    size = np.abs(walkers.lacks[:, who]).max(axis=(2, 3))
-    steady = ratio == 1.0
-    for order in range(1, ORDERS):
-        steady &= size[order] < FALLING * size[order - 1]
-        guess += walkers.lacks[order, who] * steady[:, None, None]
-    guess = unit(guess)
-    guess[:, 0], guess[:, -1] = rods.first, rods.last
-    return guess, walkers.ends.force[who] + walkers.rise[who] * ratio[:, None]
-
-
-def _learn(walkers: _Walkers, who: Index, lack: Array, rise: Array) -> None:
-    """Note what the carried shapes lacked, and its differences over the steps before as far as those were even."""
-    stride = walkers.stride[who]
-    same = (walkers.lack_stride[who] == stride)[:, None, None]
-    for order in range(ORDERS):
-        lack, walkers.lacks[order, who] = np.where(same, lack - walkers.lacks[order, who], UNKNOWN), lack
-    walkers.lack_stride[who], walkers.rise[who] = stride, rise
-
-
-def _fading(before: Array, after: Array) -> Flags:
-    """Tell where a rod may have given way between two stable shapes: firmness is small, or falls to little."""
-    return np.asarray(np.minimum(before, after) < 0.5 * np.abs(before - after) + FADING)
-
-
-def _spin(walkers: _Walkers, who: Index, rods: UnitRods) -> None:
-    """Spin rods that are free to, to where the clamps are about to lead them."""
-    free = np.flatnonzero(walkers.rods.axis[who].any(axis=1))
-    if free.size == 0:
-        return
-    who = who[free]
-    walkers.tangents[who], ends = spun_to_rest(walkers.tangents[who], walkers.ends[who], walkers.rods[who], rods[free])
-    walkers.ends.put(who, ends)
-    walkers.lack_stride[who] = 0.0
-
-
-def _apart(guess: Array, found: Array) -> Array:
-    """Give the largest angle between the tangents of two shapes."""
-    return np.asarray(np.arccos(np.clip(np.einsum("wic,wic->wi", guess, found).min(axis=1, initial=1.0), -1.0, 1.0)))
-
-
-def _strain(apart: Array, known: Flags, reached: Ends, ends: Ends, work: Array) -> Array:
-    """Measure how near a step is to not being believed; at 1 it is not."""
-    excess = np.abs(reached.energy - ends.energy - work)
-    limit = ENERGY_SLACK + ENERGY_SHARE * np.minimum(reached.energy, ends.energy) + WORK_SHARE * np.abs(work)
-    strain = np.maximum(apart / np.where(known, NEAR_GUESS, NEAR_LAST), excess / limit)
-    return np.where(np.isfinite(strain), strain, np.inf)
-
-
 def _arrive(
-    walkers: _Walkers, record: _Record, who: Index, goal: Array, rods: UnitRods, tangents: Array, ends: Ends
+    walkers: Walkers, record: _Record, who: Index, goal: Array, rods: UnitRods, tangents: Array, ends: Ends
 ) -> None:
     """Move walkers to where they got, and note the shape of those at a pose."""
     walkers.place[who] = goal
@@ -307,23 +220,21 @@ def _arrive(
     walkers.snapped[there] = False
 
 
-def _snap(path: Path, walkers: _Walkers, record: _Record, who: Index) -> None:
+def _snap(path: Path, walkers: Walkers, record: _Record, who: Index) -> None:
     """Let rods go downhill from where their branch ends."""
     if who.size == 0:
         return
     grid = lobatto_grid(path.nodes)
     goal = walkers.place[who] + walkers.way[who] * walkers.stride[who]
     rods = rods_at(path, walkers.row[who], goal)
-    start = _carried(grid.nodes, walkers.tangents[who], walkers.rods[who], rods)
-    start /= np.sqrt(np.einsum("wic,wic->wi", start, start))[:, :, None]
+    start = clamped(carried(grid.nodes, walkers.tangents[who], walkers.rods[who], rods), rods)
     found = escape(grid, start, rods.reach, axis=rods.spin)
+    left = np.flatnonzero(~found.minimal)
+    found.put(left, settle(grid, start[left], rods[left]))
     good = np.flatnonzero(found.minimal)
     reached = ends_of(grid, found.tangents, found.force)
     work = work_between(walkers.rods[who], walkers.ends[who], rods, reached)
-    known = np.zeros(who.size, dtype=bool)
-    apart = _apart(start, found.tangents)
-    # A taut rod gains energy faster than the rule of the trapezium can tell, but it hardly moves.
-    walkers.snapped[who] |= (_strain(apart, known, reached, walkers.ends[who], work) >= 1.0) & (apart > NEAR_GUESS)
+    walkers.snapped[who] |= jumped(apart(start, found.tangents), excess(reached, walkers.ends[who], work))
     walkers.lack_stride[who] = 0.0
     walkers.firmness[who] = np.minimum(found.firmness, FIRM)
     walkers.stuck[who] = False
@@ -331,7 +242,7 @@ def _snap(path: Path, walkers: _Walkers, record: _Record, who: Index) -> None:
     _lose(walkers, who[~found.minimal])
 
 
-def _lose(walkers: _Walkers, who: Index) -> None:
+def _lose(walkers: Walkers, who: Index) -> None:
     """Leave rods that have no shape here; their walkers go on to the next pose without one."""
     way = walkers.way[who]
     walkers.place[who] = way * (np.floor(way * walkers.place[who]) + 1.0)
@@ -339,7 +250,7 @@ def _lose(walkers: _Walkers, who: Index) -> None:
     walkers.snapped[who] = False
 
 
-def _take_up(path: Path, walkers: _Walkers, record: _Record, who: Index) -> None:
+def _take_up(path: Path, walkers: Walkers, record: _Record, who: Index) -> None:
     """Look anew for the shape of lost rods, at the first place on the way to the next pose that allows one."""
     if who.size == 0:
         return
