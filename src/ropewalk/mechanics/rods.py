@@ -186,16 +186,17 @@ class Rods:
         """
         grid = lobatto_grid(self.tangents.shape[-2])
         places = np.linspace(0.0, 1.0, count)
+        length = np.where(self.converged, self.length, np.nan)
         directions = _directions(grid, self.tangents, places)
-        force = self.end_force * self.length[..., None] ** 2
-        reach = (self.clamps.end - self.clamps.start) / self.length[..., None]
-        level = self.energy * self.length + dot(force, reach)
+        force = self.end_force * length[..., None] ** 2
+        reach = (self.clamps.end - self.clamps.start) / length[..., None]
+        level = self.energy * length + dot(force, reach)
         balanced = _squared_curvature(directions, force, level)
         change = np.matmul(interpolation(grid, places) @ grid.derivative, self.tangents)
         measured = dot(change, change)
         # Balance is far the more exact where the rod bends, the derivative where it hardly does.
         bent = balanced > 0.1 * np.max(measured, axis=-1, initial=0.0, keepdims=True)
-        return np.asarray(np.sqrt(np.where(bent, balanced, measured)) / self.length[..., None])
+        return np.asarray(np.sqrt(np.where(bent, balanced, measured)) / length[..., None])
 
     def __getitem__(self, index: Any) -> Self:
         """Select rows by an index into the batch axes."""
