@@ -23,6 +23,7 @@ from ropewalk.bike.rows import Ferrule
 from ropewalk.bike.sourced import Source, Sourced
 from ropewalk.mechanics.elastica import Clamps, relax_from
 from ropewalk.mechanics.follow import follow
+from ropewalk.mechanics.lobatto import lobatto_grid
 from ropewalk.routing.course import Course, Loop
 from ropewalk.routing.lines import Piece, Route
 from ropewalk.routing.spans import PlacedLine, place_line
@@ -38,7 +39,9 @@ PAST_END = 60.0
 #: rods solved in one go
 BATCH = 1500
 #: poses that ask for less than the most by more than this on the bike as written never ask for most [mm]
-FAR_BELOW = 60.0
+FAR_BELOW = 45.0
+#: between poses that ask for nearly as much, one more is looked at [mm]
+NEARLY = 12.0
 #: a length is found when its bracket is as narrow as this [mm]
 CLOSE = 0.01
 #: no length is looked for further than this beyond where it is expected [mm]
@@ -51,7 +54,7 @@ NARROW = 0.25
 
 @dataclass(frozen=True)
 class DrawnLoops:
-    """One loop of every drawn bike: clamps (B, P) in poses (P,), the radius to keep there, and shapes to start from."""
+    """One loop of every drawn bike: clamps (B, P) in poses (P,), the radius to keep there, the last shapes found."""
 
     steer: Array
     clamps: Clamps
@@ -132,36 +135,39 @@ def loop_lengths(job: JobPlan, drawn: Drawn, key: tuple[int, int]) -> tuple[Arra
     most = np.flatnonzero(~found | (length >= np.quantile(length[found], 1.0 - QUESTIONED)))
     some = [drawn[bike] for bike in most]
     loops = loops_of(job, some, key, advised=False)
-    kink = shortest_lengths(loops)
+    kink = shortest_lengths(loops) if window.case.moves else _first_keeping(loops, loops.chord[:, 0] * (1 + 1e-4))
+    allowed = _riding_turn(job, some, key, np.nan_to_num(kink, posinf=1e3)) + window.case.turn_allowance
     if not window.case.moves:
-        kink = _first_keeping(loops, loops.chord[:, 0] * (1 + 1e-4))
-        length[most] = _first_keeping(loops_of(job, some, key, advised=True), kink)
-    turn = _riding_turn(job, some, key, np.nan_to_num(np.stack([kink, length[most]]), posinf=1e3))
-    advised[most] = np.isfinite(length[most]) & (turn[1] <= turn[0] + window.case.turn_allowance)
+        length[most] = _first_keeping(loops_of(job, some, key, advised=True), kink, allowed)
+    turn = _riding_turn(job, some, key, np.nan_to_num(length[most], posinf=1e3))
+    advised[most] = np.isfinite(length[most]) & (turn <= allowed)
     length[most] = np.where(advised[most], length[most], kink)
     return length, advised
 
 
-def _first_keeping(loops: DrawnLoops, low: Array) -> Array:
-    """Return the first length (B,) from a low one on that keeps the radius of a loop with one pose, or infinity."""
+def _first_keeping(loops: DrawnLoops, low: Array, most_turn: Array | None = None) -> Array:
+    """Return the first length (B,) from a low one on that keeps the radius of a loop with one pose, or infinity.
+
+    The search ends where the loop turns more than it may.
+    """
     found = np.full(low.shape, np.inf)
     bikes = np.flatnonzero(np.isfinite(low))
     for step in np.arange(0.0, REACH, NARROW):
-        spare = _spare(loops, bikes, np.zeros_like(bikes), low[bikes] + step)
-        found[bikes[spare >= 0]] = low[bikes[spare >= 0]] + step
-        bikes = bikes[spare < 0]
         if not bikes.size:
             break
+        spare, turn = _measured(loops, bikes, np.zeros_like(bikes), low[bikes] + step)
+        kept = spare >= 0
+        found[bikes[kept]] = low[bikes[kept]] + step
+        bikes = bikes[~kept & (True if most_turn is None else turn <= most_turn[bikes])]
     return found
 
 
-def _riding_turn(job: JobPlan, drawn: Drawn, key: tuple[int, int], lengths: Array) -> Array:
-    """Return the most turn over the riding range at lengths (2, B) [rad]."""
+def _riding_turn(job: JobPlan, drawn: Drawn, key: tuple[int, int], length: Array) -> Array:
+    """Return the most turn over the riding range at lengths (B,) [rad]."""
     case = job.loops[key].case
     steer = case.steer[case.ridden(case.steer)]
-    clamps = _clamps(drawn, key, steer)
-    rods = [follow(clamps, length, len(steer) // 2).rods for length in lengths]
-    return np.stack([np.where(rod.converged, rod.turn, np.inf).max(axis=1) for rod in rods])
+    rods = follow(_clamps(drawn, key, steer), length, len(steer) // 2).rods
+    return np.where(rods.converged, rods.turn, np.inf).max(axis=1)
 
 
 def loops_of(job: JobPlan, drawn: Drawn, key: tuple[int, int], *, advised: bool) -> DrawnLoops:
@@ -176,15 +182,20 @@ def loops_of(job: JobPlan, drawn: Drawn, key: tuple[int, int], *, advised: bool)
     rods = relax_from(nominal, np.full(len(steer), length), longer.tangents)
     slope = longer.least_radius - rods.least_radius
     asked = length + (required - rods.least_radius) / np.maximum(slope, 0.1)
-    keep = np.flatnonzero((asked > asked.max() - FAR_BELOW) | (slope <= 0.02))
-    return DrawnLoops(
-        steer[keep],
-        _clamps(drawn, key, steer[keep]),
-        required[keep],
-        rods.tangents[keep],
-        length,
-        np.maximum(slope[keep], 0.1),
-    )
+    between = np.arange(len(steer)) % 2 == 1
+    keep = np.flatnonzero((asked > asked.max() - np.where(between, NEARLY, FAR_BELOW)) | (~between & (slope <= 0.02)))
+    clamps = _clamps(drawn, key, steer[keep])
+    shapes = _carried(rods.tangents[keep], nominal[keep], clamps)
+    return DrawnLoops(steer[keep], clamps, required[keep], shapes, length, np.maximum(slope[keep], 0.1))
+
+
+def _carried(tangents: Array, before: Clamps, after: Clamps) -> Array:
+    """Return shapes (P, n, 3) carried along with clamps (P,) that become others (B, P)."""
+    share = lobatto_grid(tangents.shape[-2]).nodes[:, None]
+    first = (after.start_direction - before.start_direction)[:, :, None]
+    last = (after.end_direction - before.end_direction)[:, :, None]
+    moved = tangents + (1.0 - share) * first + share * last
+    return np.asarray(moved / np.linalg.norm(moved, axis=-1, keepdims=True))
 
 
 def _clamps(drawn: Drawn, key: tuple[int, int], steer: Array) -> Clamps:
@@ -230,7 +241,7 @@ def shortest_lengths(loops: DrawnLoops) -> Array:
     length = np.full(count, loops.length)
     near, open_ = np.ones((count, poses), dtype=bool), np.arange(count)
     asked = _asked(loops, open_, near, length)
-    near = asked > asked.max(axis=1, keepdims=True) - FAR_BELOW / 2
+    near = asked > asked.max(axis=1, keepdims=True) - FAR_BELOW / 3
     while open_.size:
         length[open_] = _solved(loops, open_, asked.argmax(axis=1), length[open_])
         open_ = open_[np.isfinite(length[open_])]
@@ -285,10 +296,18 @@ def _solved(loops: DrawnLoops, bikes: Rows, pose: Rows, guess: Array) -> Array:
 
 
 def _spare(loops: DrawnLoops, bikes: Rows, pose: Rows, length: Array) -> Array:
-    """Return by how much the loops of bikes in poses (K,) keep their radius, from the shape of the bike as written."""
-    radius = np.zeros(len(bikes))
+    """Return by how much the loops of bikes in poses (K,) keep their radius, from the shapes last found."""
+    return _measured(loops, bikes, pose, length)[0]
+
+
+def _measured(loops: DrawnLoops, bikes: Rows, pose: Rows, length: Array) -> tuple[Array, Array]:
+    """Return by how much loops keep their radius [mm], and their turn [rad], 0 without a shape."""
+    radius, turn = np.zeros(len(bikes)), np.zeros(len(bikes))
     for at in range(0, len(bikes), BATCH):
         cut = slice(at, at + BATCH)
-        rods = relax_from(loops.clamps[bikes[cut], pose[cut]], length[cut], loops.tangents[pose[cut]])
-        radius[cut] = np.where(rods.converged & rods.stable, rods.least_radius, 0.0)
-    return radius - loops.required[pose]
+        at_bikes, at_pose = bikes[cut], pose[cut]
+        rods = relax_from(loops.clamps[at_bikes, at_pose], length[cut], loops.tangents[at_bikes, at_pose])
+        sound = rods.converged & rods.stable
+        loops.tangents[at_bikes[sound], at_pose[sound]] = rods.tangents[sound]
+        radius[cut], turn[cut] = np.where(sound, rods.least_radius, 0.0), np.where(sound, rods.turn, 0.0)
+    return radius - loops.required[pose], turn
