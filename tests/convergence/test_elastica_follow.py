@@ -159,6 +159,23 @@ def test_a_rod_is_taken_up_again_beyond_poses_it_cannot_reach() -> None:
     assert np.isnan(sweep.rods.least_radius[0, 3:6]).all()
 
 
+@pytest.mark.parametrize("step", [0.002, 0.01, 0.04])
+def test_a_flat_arch_pushed_together_leaves_its_plane_where_it_loses_its_hold(step: float) -> None:
+    # In line, a flat bow is stable up to a shortening of 0.371 and then twists aside, gradually.
+    shortening = np.arange(0.30, 0.45, step)
+    clamps = Clamps(np.zeros((1, 1, 3)), X, (200.0 * (1.0 - shortening))[:, None] * X, X)
+    sweep = follow(clamps, np.array([200.0]), 0)
+    assert sweep.rods.stable.all()
+    assert (sweep.rods.lowest_eigenvalue > 0.0).all()
+    points = sweep.rods.points(41)[0]
+    flat = points - points.mean(axis=1, keepdims=True)
+    thickness = np.linalg.svd(flat, compute_uv=False)[:, 2] / 200.0
+    assert thickness[shortening < 0.365].max() < 1e-6
+    assert thickness[shortening > 0.38].min() > 0.05
+    free = relax(clamps.spread((1, shortening.size))[0], np.array(200.0))
+    assert sweep.rods.energy[0] == pytest.approx(free.energy, rel=1e-6)
+
+
 def test_a_single_pose_is_the_home_pose() -> None:
     clamps, lengths, home = turning_loops(4, 5.0, seed=6)
     clamps = clamps.spread(np.broadcast_shapes(clamps.shape, (4, 1)))
