@@ -11,13 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ropewalk.mechanics.elastica_newton import (
-    GAP_WEIGHT,
-    energy,
-    linearise,
-    newton_step,
-    retract,
-)
+from ropewalk.mechanics.elastica_newton import GAP_WEIGHT, energy, linearise, newton_step, retract
 from ropewalk.mechanics.elastica_stability import firmness, is_minimum
 from ropewalk.mechanics.lobatto import LobattoGrid
 
@@ -27,6 +21,8 @@ Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Index = NDArray[np.intp]
 
+# Shift of the first step, about the buckling load of a clamped rod, and the least that is not left off [1, over
+# stiffness and length].
 FIRST_SHIFT = 40.0
 LEAST_SHIFT = 0.5
 # Bytes of matrices worked on at a time.
