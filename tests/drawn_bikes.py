@@ -238,16 +238,16 @@ def shortest_lengths(loops: DrawnLoops) -> Array:
     solved in turn.
     """
     count, poses = loops.clamps.shape
-    length = np.full(count, loops.length)
-    near, open_ = np.ones((count, poses), dtype=bool), np.arange(count)
-    asked = _asked(loops, open_, near, length)
-    near = asked > asked.max(axis=1, keepdims=True) - FAR_BELOW / 3
-    while open_.size:
-        length[open_] = _solved(loops, open_, asked.argmax(axis=1), length[open_])
-        open_ = open_[np.isfinite(length[open_])]
+    length, open_ = np.full(count, loops.length), np.arange(count)
+    asked = _asked(loops, open_, np.ones((count, poses), dtype=bool), length)
+    length = _solved(loops, open_, asked.argmax(axis=1), length)
+    near = asked > length[:, None] - FAR_BELOW
+    while (open_ := open_[np.isfinite(length[open_])]).size:
         asked = _asked(loops, open_, near, length)
         more = (asked > length[open_, None] + CLOSE).any(axis=1)
         open_, asked = open_[more], asked[more]
+        if open_.size:
+            length[open_] = _solved(loops, open_, asked.argmax(axis=1), length[open_])
     return length
 
 
