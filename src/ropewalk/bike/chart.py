@@ -45,6 +45,9 @@ class Chart(Strict):
     seat_tube: Annotated[Figure, length(200, 750, "chart.stack")] = Field(
         description="bottom bracket to the seat tube's upper end, along the tube [mm]"
     )
+    boom: Annotated[Figure, length(400, 900, "chart.boom")] | None = Field(
+        default=None, description="a tandem's boom tube: front to rear bottom bracket, level [mm]"
+    )
     wheel: str = Field(
         description="tyre and rim by their ISO 5775 designation: tyre width, a hyphen, bead seat diameter [mm]"
     )
@@ -124,16 +127,25 @@ class SeatStay(Stay):
     )
 
 
+class LowerLeg(RoundTube):
+    """The sliding lower legs of a suspension fork, left and right, in line with the upper ones."""
+
+    height: Annotated[Figure, length(100, 450)] = Field(
+        description="their upper end over the axle, along the steering axis [mm]"
+    )
+
+
 class Tubes(Strict):
     """The frame's tubes: diameters, walls and where they meet."""
 
     head_tube: RoundTube = Field(description="the head tube")
-    top_tube: TopTube = Field(description="the top tube")
+    top_tube: TopTube | None = Field(default=None, description="the top tube; none on a frame with a single main tube")
     down_tube: MainTube = Field(description="the down tube")
     seat_tube: RoundTube = Field(description="the seat tube")
     seat_stay: SeatStay = Field(description="the seat stays")
     chainstay: Stay = Field(description="the chainstays")
-    fork_leg: Stay = Field(description="the fork legs")
+    fork_leg: Stay = Field(description="the fork legs; of a suspension fork, the upper legs")
+    lower_leg: LowerLeg | None = Field(default=None, description="the sliding lower legs of a suspension fork")
     shell: RoundTube = Field(
         default=RoundTube(diameter=Figure(40.0), wall=Figure(3.0)), description="the bottom bracket shell"
     )

@@ -8,9 +8,10 @@ from typing import Any
 
 from ropewalk.bike.deviations import with_default_spread
 from ropewalk.bike.figures import Figure
-from ropewalk.bike.framefile import Frame, Lever, Line, Station
+from ropewalk.bike.framefile import Frame, Lever, Line
 from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.sourced import Triple
+from ropewalk.bike.station import Station
 from ropewalk.bike.wording import one_line
 from ropewalk.errors import FrameFileError, PartError
 from ropewalk.units import degrees

@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ropewalk.bike.framefile import Frame, Line, Side, Station
+from ropewalk.bike.framefile import Frame, Line, Side
 from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.rows import Exit, Ferrule, Housing, Inner, Liner, Mover
+from ropewalk.bike.station import Station
 from ropewalk.errors import FrameFileError
 from ropewalk.routing.stations import where
 

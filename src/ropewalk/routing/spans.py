@@ -8,8 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ropewalk.bike.framefile import Line, Side, Station
+from ropewalk.bike.framefile import Line, Side
 from ropewalk.bike.model import Bike
+from ropewalk.bike.station import Station
 from ropewalk.errors import FrameFileError
 from ropewalk.mechanics import curves
 from ropewalk.routing.course import Course, Loop, Points

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ropewalk.bike.framefile import Line, Side, Station
+from ropewalk.bike.framefile import Line, Side
 from ropewalk.bike.model import Bike, lever_clamp
+from ropewalk.bike.station import Station
 from ropewalk.errors import FrameFileError
 from ropewalk.units import radians
 
