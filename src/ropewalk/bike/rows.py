@@ -176,13 +176,14 @@ class Ferrule(Named):
 
 
 class Formed(Named):
-    """A rigid piece that gives a wire its path: noodle, guide, inline adjuster."""
+    """A rigid piece that gives a wire its path: noodle, guide, inline adjuster; or one that splits the wire in two."""
 
     contact: str
     length: Size
     turn: Angle
     radius: Size | None = None
     travel: Size | None = None
+    splits: bool = False
 
 
 class Exit(Row):
@@ -197,6 +198,7 @@ class Exit(Row):
     pull: Size | None = None
     advantage: Ratio | None = None
     needed_force: Force | None = None
+    inners: int = Field(default=1, ge=1, le=2)
 
 
 class Lever(Named):
@@ -231,6 +233,7 @@ class Mover(Named):
     spring_least: Force | None = None
     spring_most: Force | None = None
     take_up: Length | None = None
+    setting_length: Length | None = None
 
     @model_validator(mode="after")
     def _reaches_anchor(self) -> Self:
