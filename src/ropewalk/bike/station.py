@@ -129,4 +129,4 @@ class Obstacle(Strict):
     depth: Annotated[Figure, length(1, 80)] = Field(
         description="how far it stands in from the wall; its width in side view when in the middle [mm]"
     )
-    length: Annotated[Figure, length(1, 300)] = Field(description="its length along the tube [mm]")
+    length_: Annotated[Figure, length(1, 300)] = Field(alias="length", description="its length along the tube [mm]")
