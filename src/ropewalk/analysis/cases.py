@@ -8,9 +8,9 @@ import numpy as np
 
 from ropewalk.analysis.clearance import Clearance, obstacles
 from ropewalk.analysis.loops import Array, LoopCase
-from ropewalk.bike.mechanism import poses
 from ropewalk.bike.model import Bike
 from ropewalk.bike.parts import Catalogue
+from ropewalk.bike.poses import poses
 from ropewalk.mechanics.elastica import Clamps
 from ropewalk.routing.course import Loop
 from ropewalk.routing.spans import PlacedLine

@@ -135,6 +135,25 @@ class LowerLeg(RoundTube):
     )
 
 
+class RearSeatTube(RoundTube):
+    """A tandem's rear seat tube, on the rear bottom bracket at the chart's seat angle."""
+
+    length_: Annotated[Figure, length(200, 750)] = Field(
+        alias="length", description="rear bottom bracket to its upper end, along the tube [mm]"
+    )
+
+
+class RearTopTube(RoundTube):
+    """A tandem's rear top tube, from seat tube to rear seat tube."""
+
+    at_front: Annotated[Figure, length(50, 740, "station.along")] = Field(
+        description="where its axis meets the seat tube's axis: mm up from the front bottom bracket"
+    )
+    at_rear: Annotated[Figure, length(50, 740, "station.along")] = Field(
+        description="where its axis meets the rear seat tube's axis: mm up from the rear bottom bracket"
+    )
+
+
 class Tubes(Strict):
     """The frame's tubes: diameters, walls and where they meet."""
 
@@ -146,6 +165,9 @@ class Tubes(Strict):
     chainstay: Stay = Field(description="the chainstays")
     fork_leg: Stay = Field(description="the fork legs; of a suspension fork, the upper legs")
     lower_leg: LowerLeg | None = Field(default=None, description="the sliding lower legs of a suspension fork")
+    boom_tube: RoundTube | None = Field(default=None, description="a tandem's tube between its bottom brackets")
+    rear_seat_tube: RearSeatTube | None = Field(default=None, description="a tandem's rear seat tube")
+    rear_top_tube: RearTopTube | None = Field(default=None, description="a tandem's rear top tube")
     shell: RoundTube = Field(
         default=RoundTube(diameter=Figure(40.0), wall=Figure(3.0)), description="the bottom bracket shell"
     )

@@ -11,6 +11,7 @@ from ropewalk.bike.chart import Chart
 from ropewalk.bike.figures import Measure
 from ropewalk.bike.fit import check_tubes, shown_mm
 from ropewalk.bike.framefile import Frame
+from ropewalk.bike.moves import check_moves
 from ropewalk.bike.skeleton import rear_reach, trail, wheel
 from ropewalk.bike.wording import listed
 from ropewalk.errors import ChartError
@@ -29,6 +30,7 @@ _FIGURES: Mapping[str, str] = {
     "fork_offset": "fork_offset",
     "bb_drop": "bb_drop",
     "chainstay": "chainstay",
+    "boom": "boom",
     "wheelbase": "wheelbase",
     "trail": "trail",
     "front_centre": "front_centre",
@@ -118,6 +120,7 @@ def check_chart(frame: Frame) -> Closure:
     if abs(closure.worst.difference) > TOLERANCE:
         raise ChartError(_disagreement(frame.chart, closure))
     check_tubes(frame)
+    check_moves(frame)
     return closure
 
 
@@ -135,7 +138,7 @@ def _found(figures: Mapping[str, float], wheel_radius: float) -> dict[str, float
     ahead = figures["reach"] + down * cos + offset * sin
     return {
         "stack": drop + down * sin - offset * cos,
-        "wheelbase": ahead + rear_reach(figures["chainstay"], drop),
+        "wheelbase": ahead + figures.get("boom", 0.0) + rear_reach(figures["chainstay"], drop),
         "trail": trail(angle, offset, wheel_radius),
         "front_centre": math.hypot(ahead, drop),
     }

@@ -86,6 +86,10 @@ class Cockpit(Strict):
     spacers: Annotated[Figure, length(0, 120, "cockpit.spacers")] = Field(
         default=Figure(0), description="spacers under the stem [mm]"
     )
+    post: Annotated[Figure, length(0, 450, "cockpit.spacers")] = Field(
+        default=Figure(0),
+        description="height of a tall post between headset and stem clamp, along the steering axis [mm]",
+    )
     upper_cup: Annotated[Figure, length(0, 40, "chart.lower_cup")] = Field(
         default=Figure(12), description="height of the upper headset cup and its cover over the head tube [mm]"
     )

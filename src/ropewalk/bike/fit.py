@@ -7,7 +7,7 @@ import math
 from ropewalk.bike.chart import RoundTube
 from ropewalk.bike.framefile import Frame
 from ropewalk.bike.skeleton import Skeleton, skeleton
-from ropewalk.bike.vectors import Vector
+from ropewalk.bike.vectors import Vector, vector
 from ropewalk.errors import ChartError
 
 
@@ -26,21 +26,22 @@ def check_tubes(frame: Frame) -> None:
     """
     chart, sizes = frame.chart, frame.tubes
     for name in type(sizes).model_fields:
-        _check_wall(name, getattr(sizes, name))
-    for name, at_seat in (("top_tube", sizes.top_tube.at_seat), ("seat_stay", sizes.seat_stay.at_seat)):
-        if at_seat > chart.seat_tube:
+        size = getattr(sizes, name)
+        if size is not None:
+            _check_wall(name, size)
+    _check_tandem(frame)
+    if sizes.top_tube is not None:
+        _check_at_seat("top_tube", sizes.top_tube.at_seat, "seat_tube", chart.seat_tube)
+    if chart.boom is None:
+        _check_at_seat("seat_stay", sizes.seat_stay.at_seat, "seat_tube", chart.seat_tube)
+    for name, main in (("top_tube", sizes.top_tube), ("down_tube", sizes.down_tube)):
+        if main is not None and main.at_head > chart.head_tube:
             raise ChartError(
-                f"tubes.{name}.at_seat is {shown_mm(at_seat)}: that is above the seat tube's upper end, "
-                f"chart.seat_tube {shown_mm(chart.seat_tube)}; measure both from the bottom bracket along the seat tube"
+                f"tubes.{name}.at_head is {shown_mm(main.at_head)}: the head tube is only "
+                f"{shown_mm(chart.head_tube)} long; measure from its nearer end"
             )
-    for name, at_head in (("top_tube", sizes.top_tube.at_head), ("down_tube", sizes.down_tube.at_head)):
-        if at_head > chart.head_tube:
-            raise ChartError(
-                f"tubes.{name}.at_head is {shown_mm(at_head)}: the head tube is only {shown_mm(chart.head_tube)} long; "
-                "measure from its nearer end"
-            )
-    joined = sizes.top_tube.at_head + sizes.down_tube.at_head
-    if joined > chart.head_tube:
+    joined = sizes.down_tube.at_head + (sizes.top_tube.at_head if sizes.top_tube is not None else 0.0)
+    if sizes.top_tube is not None and joined > chart.head_tube:
         raise ChartError(
             f"tubes.top_tube.at_head and tubes.down_tube.at_head are {shown_mm(joined)} together, more than the head "
             f"tube's {shown_mm(chart.head_tube)}: top and down tube would cross; "
@@ -49,6 +50,34 @@ def check_tubes(frame: Frame) -> None:
     bones = skeleton(frame)
     _check_wheel_room(frame, bones)
     _check_beside_tyre(frame, bones)
+
+
+def _check_at_seat(name: str, at_seat: float, tube: str, length: float) -> None:
+    if at_seat > length:
+        place, where = ("chart", "bottom bracket") if tube == "seat_tube" else ("tubes", "rear bottom bracket")
+        shown = f"{place}.{tube}" + ("" if place == "chart" else ".length")
+        raise ChartError(
+            f"tubes.{name} meets the {tube.replace('_', ' ')} at {shown_mm(at_seat)}: that is above its upper end, "
+            f"{shown} {shown_mm(length)}; measure both from the {where} along the {tube.replace('_', ' ')}"
+        )
+
+
+def _check_tandem(frame: Frame) -> None:
+    """Refuse half a tandem."""
+    chart, sizes = frame.chart, frame.tubes
+    for name in ("boom_tube", "rear_seat_tube"):
+        if chart.boom is not None and getattr(sizes, name) is None:
+            raise ChartError(
+                f"chart.boom is {shown_mm(chart.boom)} but tubes.{name} is missing: a tandem has one, so write it down"
+            )
+    for name in ("boom_tube", "rear_seat_tube", "rear_top_tube"):
+        if chart.boom is None and getattr(sizes, name) is not None:
+            raise ChartError(f"tubes.{name} belongs to a tandem: give chart.boom too, or leave it out")
+    if sizes.rear_seat_tube is not None:
+        _check_at_seat("seat_stay", sizes.seat_stay.at_seat, "rear_seat_tube", sizes.rear_seat_tube.length_)
+        if sizes.rear_top_tube is not None:
+            _check_at_seat("rear_top_tube", sizes.rear_top_tube.at_rear, "rear_seat_tube", sizes.rear_seat_tube.length_)
+            _check_at_seat("rear_top_tube", sizes.rear_top_tube.at_front, "seat_tube", chart.seat_tube)
 
 
 def _check_wall(name: str, size: RoundTube) -> None:
@@ -66,7 +95,10 @@ def _check_wheel_room(frame: Frame, bones: Skeleton) -> None:
     crown = math.dist(bones.crown, bones.front_axle)
     rooms = {
         "the crown": (crown, "check wheel and fork"),
-        "the seat tube's axis": (_apart(bones.rear_axle, top), "check wheel, chainstay and seat_angle"),
+        "the seat tube's axis": (
+            _apart(bones.rear_axle - bones.rear_bottom_bracket, top),
+            "check wheel, chainstay and seat_angle",
+        ),
         "the down tube's axis": (_apart(bones.front_axle, head), "check wheel, reach and fork"),
     }
     for what, (room, hint) in rooms.items():
@@ -87,7 +119,8 @@ def _check_beside_tyre(frame: Frame, bones: Skeleton) -> None:
     half = bones.tyre_width / 2.0
     # the tyre is widest half its width in from its tread
     widest = bones.wheel_radius - half
-    seat_stay = bones.seat_top * (frame.tubes.seat_stay.at_seat / frame.chart.seat_tube)
+    up, seat = float(frame.tubes.seat_stay.at_seat), math.radians(frame.chart.seat_angle_deg)
+    seat_stay = bones.rear_bottom_bracket + vector(-up * math.cos(seat), up * math.sin(seat), 0.0)
     lengths = {
         "fork_leg": math.dist(bones.crown, bones.front_axle),
         "chainstay": float(frame.chart.chainstay),

@@ -1,4 +1,4 @@
-"""The mechanism: bodies hung on each other by one-degree joints, and the poses it is swept through."""
+"""The mechanism: bodies hung on each other by one-degree joints."""
 
 from __future__ import annotations
 
@@ -10,23 +10,14 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from ropewalk.bike.framefile import Frame
-from ropewalk.bike.skeleton import Skeleton
+from ropewalk.bike.poses import COORDINATES
 from ropewalk.bike.vectors import Vector
 from ropewalk.errors import ChoiceError
 
 #: the body that all others hang on, directly or not
 ROOT = "frame"
 #: bodies a bike is made of; one without a joint is fixed to the frame
-BODIES = (ROOT, "bar", "fork", "rear")
-
-#: steering angle to a side that is swept when no lock is given [rad]
-ASSUMED_LOCK = math.radians(90.0)
-#: steering angle to a side met while riding, and while shifting [rad]
-RIDING = math.radians(45.0)
-INDEXING = math.radians(30.0)
-#: largest step between poses of a sweep [rad]
-STEP = math.radians(5.0)
+BODIES = (ROOT, "front half", "bar", "fork", "lower", "rear", "post")
 
 #: one value of each coordinate, or (P,) values of it; coordinates left out are 0
 Pose = Mapping[str, ArrayLike]
@@ -71,27 +62,29 @@ class Placement(NamedTuple):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Joint:
-    """A joint that lets a body turn about an axis of its parent, or slide along one."""
+    """A joint that lets a body turn about an axis of its parent, swing about one, or slide along one."""
 
     body: str
     parent: str
-    kind: Literal["turn", "slide"]
+    kind: Literal["turn", "slide", "swing"]
     #: a point of the axis in the zero pose, (3,) [mm]
     point: Vector
     #: unit vector along the axis in the zero pose, (3,)
     axis: Vector
     #: name of the value that moves it: an angle [rad] or a travel [mm]
     coordinate: str
-    #: +1 where the value turns right-handed about the axis or slides along it, −1 where it goes against it
+    #: what the value is taken times: −1 where it goes against the axis, a ratio where several joints share one value
     sign: float = 1.0
+    #: for a swing, whose value is how far its end rises: the arm's length [mm] and angle over the level at 0 [rad]
+    arm: tuple[float, float] = (1.0, 0.0)
 
     def moves_as(self, other: Joint) -> bool:
         """Whether two joints always move alike."""
         return (
-            self.parent == other.parent
-            and self.kind == other.kind
+            self.kind == other.kind
             and self.coordinate == other.coordinate
             and self.sign == other.sign
+            and self.arm == other.arm
             and bool(np.array_equal(self.point, other.point) and np.array_equal(self.axis, other.axis))
         )
 
@@ -99,6 +92,9 @@ class Joint:
         """Return the joint's own motion for (P,) values of its coordinate."""
         amount = self.sign * value
         count = amount.size
+        if self.kind == "swing":
+            length, start = self.arm
+            amount = np.arcsin(math.sin(start) + amount / length) - start
         if self.kind == "slide":
             return Placement(np.broadcast_to(np.eye(3), (count, 3, 3)).copy(), amount[:, None] * self.axis)
         x, y, z = self.axis
@@ -156,10 +152,27 @@ class Mechanism:
             )
         return placed
 
+    def at(self, body: str, values: NDArray[np.float64]) -> Placement:
+        """Place a body in poses (P, 5), in the order of `ropewalk.bike.poses.COORDINATES`."""
+        known = self.coordinates
+        return self.placement(
+            body,
+            {name: values[:, place] for place, name in enumerate(COORDINATES) if name in known} if known else {},
+        )
+
     def moves_between(self, first: str, second: str) -> bool:
         """Whether two bodies can move against each other in any pose."""
+        return bool(self.coordinates_between(first, second))
+
+    def coordinates_between(self, first: str, second: str) -> frozenset[str]:
+        """Return the coordinates that move two bodies against each other."""
         one, other = self._chain(first), self._chain(second)
-        return len(one) != len(other) or not all(a.moves_as(b) for a, b in zip(one, other, strict=True))
+        shared = 0
+        for a, b in zip(one, other, strict=False):
+            if not a.moves_as(b):
+                break
+            shared += 1
+        return frozenset(joint.coordinate for joint in (*one[shared:], *other[shared:]))
 
     def _chain(self, body: str) -> list[Joint]:
         """Return the joints from the frame out to a body."""
@@ -181,62 +194,3 @@ class Mechanism:
                     f'pose has a value for "{name}": nothing on this bike moves so; use {", ".join(known)}'
                 )
         return {name: np.atleast_1d(np.asarray(value, dtype=np.float64)) for name, value in pose.items()}
-
-
-def mechanism(skeleton: Skeleton) -> Mechanism:
-    """Return the joints of a bike with a rigid frame and fork: bar and fork turn about the steering axis.
-
-    Notes
-    -----
-    The axis points down, so a positive "steer" [rad] turns the bars to the rider's right.
-    """
-    point, axis = skeleton.steering_axis_point, skeleton.steering_axis
-    return Mechanism(tuple(Joint(body, ROOT, "turn", point, axis, "steer") for body in ("fork", "bar")))
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Poses:
-    """The poses a bike is swept through: steering angles from left lock to right lock."""
-
-    #: steering angles in rising order, 0 among them, (P,) [rad]
-    steer: NDArray[np.float64]
-    #: which of them lie in the riding range and in the range for shifting, (P,)
-    riding: NDArray[np.bool_]
-    indexing: NDArray[np.bool_]
-    #: largest steering angle to a side [rad]
-    lock: float
-    #: whether the lock is assumed, as the chart gives none
-    lock_assumed: bool
-
-    @property
-    def straight(self) -> int:
-        """Index of the straight-ahead pose."""
-        return self.steer.size // 2
-
-
-def poses(frame: Frame) -> Poses:
-    """Return the steering sweep of a bike.
-
-    Parameters
-    ----------
-    frame : Frame
-        The frame file; its chart's lock is used, ±90° where it has none.
-
-    Returns
-    -------
-    Poses
-        Lock to lock in steps of at most 5°; ±30° and ±45° are among the poses where the lock reaches that far.
-    """
-    given = frame.chart.lock_deg
-    lock = ASSUMED_LOCK if given is None else math.radians(given)
-    ranges = [min(INDEXING, lock), min(RIDING, lock), lock]
-    right, last = [np.zeros(1)], 0.0
-    for end in ranges:
-        # a hair off, so that 30° is six steps of 5° in spite of rounding
-        count = math.ceil((end - last) / STEP - 1e-9)
-        right.append(np.linspace(last, end, count + 1)[1:])
-        last = end
-    half = np.concatenate(right)
-    steer = np.concatenate((-half[:0:-1], half))
-    reach = np.abs(steer)
-    return Poses(steer, reach <= ranges[1], reach <= ranges[0], lock, given is None)

@@ -9,7 +9,8 @@ import numpy as np
 
 from ropewalk.bike.bars import BarCurve, bar_curve
 from ropewalk.bike.framefile import Frame, Lever
-from ropewalk.bike.mechanism import Mechanism, mechanism
+from ropewalk.bike.joints import mechanism
+from ropewalk.bike.mechanism import Mechanism
 from ropewalk.bike.mounts import Mount, mounts
 from ropewalk.bike.skeleton import Skeleton, skeleton
 from ropewalk.bike.tubes import Tube, tubes
@@ -72,7 +73,7 @@ def build(frame: Frame) -> Bike:
         skeleton=bones,
         tubes=laid,
         bars={"left": right.mirrored(), "right": right},
-        mechanism=mechanism(bones),
+        mechanism=mechanism(frame, bones, laid),
         mounts=mounts(frame, bones, laid),
     )
 

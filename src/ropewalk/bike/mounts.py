@@ -22,6 +22,8 @@ DISC_MOUNT = 75.0
 #: pivots of rim brake arms inside the bead seat, and from the middle plane [mm]
 BOSS_UNDER_BEAD = 27.0
 BOSS_SPREAD = 40.0
+#: collar and head of a dropper post over its travel [mm]
+POST_COLLAR = 50.0
 #: derailleur hanger's bolt from the rear axle: back, down, right [mm]
 HANGER = (8.0, 28.0, 67.0)
 
@@ -74,16 +76,20 @@ def mounts(frame: Frame, skeleton: Skeleton, tubes: Mapping[str, Tube]) -> Mappi
     -----
     Where a mount sits on fork, stays and rim is common practice; a bike that differs is told by the station's offset.
     """
+    rear = tubes["left chainstay"].body
+    leg = tubes.get("left lower leg", tubes["left fork leg"])
     made = [
         Mount("bottom bracket", "frame", skeleton.bottom_bracket, _FORWARD, _UP, _RIGHT),
-        Mount("front axle", "fork", skeleton.front_axle, _FORWARD, _UP, _RIGHT),
-        Mount("rear axle", "frame", skeleton.rear_axle, _FORWARD, _UP, _RIGHT),
-        Mount("derailleur hanger", "frame", _hanger(skeleton), _FORWARD, _UP, _RIGHT),
+        Mount("rear bottom bracket", "frame", skeleton.rear_bottom_bracket, _FORWARD, _UP, _RIGHT),
+        Mount("front axle", leg.body, skeleton.front_axle, _FORWARD, _UP, _RIGHT),
+        Mount("rear axle", rear, skeleton.rear_axle, _FORWARD, _UP, _RIGHT),
+        Mount("derailleur hanger", rear, _hanger(skeleton), _FORWARD, _UP, _RIGHT),
         Mount("bar clamp", "bar", skeleton.bar_clamp, _FORWARD, _UP, _RIGHT),
         _along("seat tube", "frame", skeleton.bottom_bracket, tubes["seat tube"].axis),
+        *_post(frame, skeleton, tubes),
         _fork_crown(skeleton),
         _brake_bridge(skeleton, tubes["left seat stay"]),
-        _front_disc(skeleton, tubes["left fork leg"]),
+        _front_disc(skeleton, leg),
         _rear_disc(skeleton, tubes["left chainstay"]),
         *_bosses(skeleton, tubes),
     ]
@@ -109,6 +115,15 @@ def on_tube(tube: Tube, along: float, from_: str, *, beyond: float = 0.0) -> Mou
     return _along(tube.name, tube.body, tube.place(along, from_, beyond=beyond), axis if axis[1] >= 0.0 else -axis)
 
 
+def _post(frame: Frame, skeleton: Skeleton, tubes: Mapping[str, Tube]) -> list[Mount]:
+    """Return the head of a dropper post's sinking part, as it stands up: in line with the seat tube."""
+    if frame.travel.post is None:
+        return []
+    axis = tubes["seat tube"].axis
+    # fully up, the head stands over the seat tube by its travel and its collar
+    return [_along("post head", "post", skeleton.seat_top + (float(frame.travel.post) + POST_COLLAR) * axis, axis)]
+
+
 def _hanger(skeleton: Skeleton) -> Vector:
     back, down, right = HANGER
     return skeleton.rear_axle + vector(-back, -down, right)
@@ -130,7 +145,7 @@ def _along(name: str, body: str, origin: Vector, direction: Vector) -> Mount:
 def _brake_bridge(skeleton: Skeleton, stay: Tube) -> Mount:
     """Return the bridge's brake hole: on the middle plane between the seat stays."""
     reach = max(skeleton.bead_radius + BRIDGE_OVER_BEAD, skeleton.wheel_radius + BRIDGE_OVER_TYRE)
-    mount = _along("brake bridge", "frame", skeleton.rear_axle, -stay.axis)
+    mount = _along("brake bridge", stay.body, skeleton.rear_axle, -stay.axis)
     return Mount(mount.name, mount.body, mount.origin + reach * mount.up, mount.forward, mount.up, mount.right)
 
 
@@ -153,7 +168,8 @@ def _bosses(skeleton: Skeleton, tubes: Mapping[str, Tube]) -> list[Mount]:
     reach = skeleton.bead_radius - BOSS_UNDER_BEAD
     bosses = []
     for side, sign in (("left", -1.0), ("right", 1.0)):
-        for short, tube in (("fork", tubes[f"{side} fork leg"]), ("stay", tubes[f"{side} seat stay"])):
+        leg = tubes.get(f"{side} lower leg", tubes[f"{side} fork leg"])
+        for short, tube in (("fork", leg), ("stay", tubes[f"{side} seat stay"])):
             axle = skeleton.front_axle if short == "fork" else skeleton.rear_axle
             mount = _along(f"{side} {short} boss", tube.body, axle, -tube.axis)
             origin = axle + reach * mount.up + sign * BOSS_SPREAD * _RIGHT

@@ -14,10 +14,8 @@ class Travel(Strict):
     """What slides or swings on its springs, and the dropper post."""
 
     fork: Annotated[Figure, length(10, 250)] | None = Field(
-        default=None, description="how far the lower legs slide up from top-out to bottom-out [mm]"
-    )
-    fork_sag: Annotated[Figure, length(0, 120)] = Field(
-        default=Figure(0), description="how much of that the chart's fork length has already used [mm]"
+        default=None,
+        description="how far the lower legs slide up from top-out, as the chart shows it, to bottom-out [mm]",
     )
     rear: Annotated[Figure, length(10, 300)] | None = Field(
         default=None, description="how far the rear axle rises from top-out, as the chart shows it, to bottom-out [mm]"

@@ -1,106 +1,57 @@
-"""What a row of the parts catalogue may hold, checked while it is read.
-
-A number is a row of four, ``[value, spread, "unit", "mark"]``, and becomes a
-:class:`~ropewalk.bike.sourced.Sourced` (or a :class:`~ropewalk.bike.sourced.Triple` for a place or a direction).
-A number without one of them, with another unit than its field wants, or with an unknown mark is refused.
-"""
+"""What a part of the catalogue may hold: one model a kind, checked while it is read."""
 
 import math
-from collections.abc import Mapping
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, PlainValidator, ValidationInfo, model_validator
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from ropewalk.bike.sourced import Source, Sourced, Triple, direction, sourced
+from ropewalk.bike.rownumbers import (
+    Angle,
+    BendingStiffness,
+    Count,
+    Direction,
+    Force,
+    Length,
+    Lengths,
+    Place,
+    Ratio,
+    Size,
+    Stiffness,
+    Stress,
+)
+from ropewalk.bike.written import Name
 from ropewalk.errors import PartError
 
 Work = Literal["brake", "shift", "dropper", "lockout", "hose"]
 Mount = Literal[
-    "fork crown", "brake bridge", "front axle", "rear axle", "front disc mount", "rear disc mount", "seat tube"
+    "fork crown",
+    "brake bridge",
+    "front axle",
+    "rear axle",
+    "front disc mount",
+    "rear disc mount",
+    "derailleur hanger",
+    "left fork boss",
+    "right fork boss",
+    "left stay boss",
+    "right stay boss",
+    "bottom bracket",
+    "bar clamp",
+    "post head",
+    "seat tube",
+    "top tube",
+    "down tube",
 ]
 Condition = Literal["new", "worn", "corroded"]
-
-
-def _row(raw: object, info: ValidationInfo, unit: str) -> tuple[Any, float, Source]:
-    """Return value, spread and source of a row ``[value, spread, "unit", "mark"]``, checked."""
-    shape = f'write it as [value, spread, "{unit}", "mark"]'
-    if not isinstance(raw, list) or len(raw) != 4:
-        raise ValueError(f"{raw!r} is not a row of four; {shape}")
-    value, spread, given_unit, mark = raw
-    sources: Mapping[str, Source] = (info.context or {})["sources"]
-    if given_unit != unit:
-        raise ValueError(f"the unit is {given_unit!r}, wanted {unit!r}; {shape}")
-    if mark not in sources:
-        raise ValueError(f"the mark {mark!r} is not in sources.toml; use one of {', '.join(sources)}")
-    return value, _number(spread, "spread"), sources[mark]
-
-
-def _number(raw: object, what: str) -> float:
-    if isinstance(raw, bool) or not isinstance(raw, int | float) or not math.isfinite(raw):
-        raise ValueError(f"the {what} {raw!r} is not a number")
-    if what == "spread" and raw < 0:
-        raise ValueError(f"the spread {raw!r} is below 0")
-    return float(raw)
-
-
-def _three(raw: object) -> tuple[float, float, float]:
-    if not isinstance(raw, list) or len(raw) != 3:
-        raise ValueError(f"{raw!r} is not three numbers in square brackets")
-    return _number(raw[0], "value"), _number(raw[1], "value"), _number(raw[2], "value")
-
-
-def _single(unit: str, *, above: float = -math.inf, least: float = -math.inf) -> PlainValidator:
-    def read(raw: object, info: ValidationInfo) -> Sourced:
-        value, spread, source = _row(raw, info, unit)
-        number = _number(value, "value")
-        if number < least or number <= above:
-            raise ValueError(f"the value {number:g} {unit} is too small; it must be {_bound(above, least)}")
-        return sourced(number, spread, unit, source)
-
-    return PlainValidator(read)
-
-
-def _bound(above: float, least: float) -> str:
-    return f"above {above:g}" if above > -math.inf else f"at least {least:g}"
-
-
-def _several(unit: str) -> PlainValidator:
-    def read(raw: object, info: ValidationInfo) -> tuple[Sourced, ...]:
-        values, spread, source = _row(raw, info, unit)
-        if not isinstance(values, list) or not values:
-            raise ValueError(f"{values!r} is not a list of numbers")
-        numbers = [_number(value, "value") for value in values]
-        if numbers != sorted(set(numbers)) or numbers[0] <= 0:
-            raise ValueError(f"{values!r} must rise from above 0")
-        return tuple(sourced(number, spread, unit, source) for number in numbers)
-
-    return PlainValidator(read)
-
-
-def _place(raw: object, info: ValidationInfo) -> Triple:
-    values, spread, source = _row(raw, info, "mm")
-    return Triple(_three(values), spread, "mm", source)
-
-
-def _direction(raw: object, info: ValidationInfo) -> Triple:
-    values, spread, source = _row(raw, info, "deg")
-    return direction(_three(values), spread, "deg", source)
-
-
-Length = Annotated[Sourced, _single("mm", least=0.0)]
-Size = Annotated[Sourced, _single("mm", above=0.0)]
-Lengths = Annotated[tuple[Sourced, ...], _several("mm")]
-Rolls = Annotated[tuple[Sourced, ...], _several("m")]
-Angle = Annotated[Sourced, _single("deg", least=0.0)]
-Hours = Annotated[Sourced, _single("h", least=0.0)]
-Force = Annotated[Sourced, _single("N", least=0.0)]
-Stiffness = Annotated[Sourced, _single("N", above=0.0)]
-BendingStiffness = Annotated[Sourced, _single("N mm2", above=0.0)]
-Stress = Annotated[Sourced, _single("N/mm2", above=0.0)]
-Torque = Annotated[Sourced, _single("N m", above=0.0)]
-Ratio = Annotated[Sourced, _single("1", above=0.0)]
-Place = Annotated[Triple, PlainValidator(_place)]
-Direction = Annotated[Triple, PlainValidator(_direction)]
+#: how a lever or a part holds an inner
+Holding = Literal["nipple", "anchor", "fitting"]
+#: shapes of the soldered end
+Nipple = Literal["barrel", "pear", "small barrel"]
+#: brakes ask for one of these of their lever, and the other does not work them
+PullKind = Literal["short", "long"]
+#: names of rows in another table
+Names = Annotated[tuple[Name, ...], Field(min_length=1, max_length=40)]
+Works = Annotated[tuple[Work, ...], Field(min_length=1)]
 
 
 class Row(BaseModel):
@@ -112,14 +63,15 @@ class Row(BaseModel):
 class Named(Row):
     """A row with the trade name it is called by."""
 
-    name: str
+    name: Name
 
 
 class Housing(Named):
-    """A housing or hose: sizes, radii, what work it may do, what its wire rubs on."""
+    """A housing or hose: sizes, radii, what work it may do, what its wire rubs on, and the ferrule if it says one."""
 
-    work: tuple[Work, ...]
-    contact: str | None = None
+    work: Works
+    contact: Name | None = None
+    ferrule: Name | None = None
     outside: Size
     bore: Size
     kink_radius: Size
@@ -131,6 +83,16 @@ class Housing(Named):
     def is_hose(self) -> bool:
         """Whether it carries fluid instead of a wire."""
         return "hose" in self.work
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> Self:
+        _check_tube(self.outside, self.bore)
+        _check_radii(self.kink_radius, self.advised_radius)
+        if self.is_hose and len(self.work) > 1:
+            raise ValueError("work: a hose carries no wire, so hose stands alone")
+        if not self.is_hose and self.contact is None:
+            raise ValueError("contact is missing: name the friction pair that a wire inside it makes")
+        return self
 
 
 class Strand(Named):
@@ -145,9 +107,9 @@ class Strand(Named):
 class Inner(Named):
     """An inner wire and the lengths it is sold in."""
 
-    work: tuple[Work, ...]
-    strand: str
-    heads: tuple[str, ...]
+    work: Works
+    strand: Name
+    heads: Annotated[tuple[Nipple, ...], Field(min_length=1)]
     diameter: Size
     stock: Lengths
 
@@ -155,18 +117,46 @@ class Inner(Named):
 class Liner(Named):
     """A thin tube that carries a bare inner inside the frame."""
 
-    work: tuple[Work, ...]
-    contact: str
+    work: Works
+    contact: Name
     outside: Size
     bore: Size
     kink_radius: Size
     advised_radius: Size
 
+    @model_validator(mode="after")
+    def _makes_sense(self) -> Self:
+        _check_tube(self.outside, self.bore)
+        _check_radii(self.kink_radius, self.advised_radius)
+        return self
+
+
+class Covering(Named):
+    """A tube round a housing or hose inside the frame: a guide tube that leads it, or a sleeve that keeps it quiet."""
+
+    work: Works
+    outside: Size
+    bore: Size
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> Self:
+        _check_tube(self.outside, self.bore)
+        return self
+
+
+class EndCap(Named):
+    """A cap on the cut end of an inner; `holds` is the pull it stays on under."""
+
+    work: Works
+    bore: Size
+    length: Size
+    holds: Force
+
 
 class Ferrule(Named):
     """What ends a housing: how deep it goes in and how thick the floor below it is."""
 
-    housings: tuple[str, ...]
+    housings: Annotated[tuple[Name, ...], Field(max_length=40)] = ()
     insertion: Length
     floor: Length
     outside: Size
@@ -174,37 +164,84 @@ class Ferrule(Named):
     wire_hole: Size | None = None
     settling: Length | None = None
 
+    @model_validator(mode="after")
+    def _makes_sense(self) -> Self:
+        _check_tube(self.outside, self.bore)
+        if self.wire_hole is not None and self.wire_hole >= self.bore:
+            raise ValueError(f"wire_hole {self.wire_hole:g} mm is not below the bore of {self.bore:g} mm")
+        return self
+
 
 class Formed(Named):
-    """A rigid piece that gives a wire its path: noodle, guide, inline adjuster; or one that splits the wire in two."""
+    """A rigid piece that gives a wire its path: noodle or guide."""
 
-    contact: str
+    contact: Name
     length: Size
     turn: Angle
     radius: Size | None = None
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> Self:
+        if self.radius is not None and self.length + self.length.spread < self.radius * self.turn:
+            raise ValueError(f"length {self.length:g} mm is shorter than its own bend, {self.radius * self.turn:.0f} mm")
+        return self
+
+
+class Inline(Named):
+    """An adjuster or splitter that takes the place of housing.
+
+    `replaces` is what the housing loses by it, seat to seat; `clamps` what it holds of each inner where it parts the
+    inner in two.
+    """
+
+    work: Works
+    contact: Name | None = None
+    replaces: Length
+    outside: Size
     travel: Size | None = None
-    splits: bool = False
+    pitch: Size | None = None
+    clamps: Size | None = None
+
+    @property
+    def splits_inner(self) -> bool:
+        """Whether the inner is in two, one on each side of it."""
+        return self.clamps is not None
 
 
 class Exit(Row):
-    """Where a lever lets its line go; places and directions are (inward, forward, up) at the clamp."""
+    """Where a lever lets its line go; places and directions are (inward, forward, up) at the clamp.
 
-    end: Literal["nipple", "anchor", "fitting"]
+    `advantage` is the pull on all its inners together over the hand force.
+    """
+
+    end: Holding
     bare: bool = False
+    nipple: Nipple | None = None
+    inners: Count | None = None
     seat: Place
     leaves: Direction
     head_path: Length | None = None
     head_turn: Angle | None = None
     pull: Size | None = None
+    pull_kind: PullKind | None = None
     advantage: Ratio | None = None
     needed_force: Force | None = None
-    inners: int = Field(default=1, ge=1, le=2)
+
+    @property
+    def inner_count(self) -> int:
+        """How many inners it pulls."""
+        return int(self.inners or 1)
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> Self:
+        _check_nipple(self.end, self.nipple)
+        return self
 
 
 class Lever(Named):
     """A lever or shifter with one exit for each work it does."""
 
-    sits_on: Literal["drop bar", "flat bar", "bar end", "down tube"]
+    sits_on: Literal["drop bar", "flat bar", "bar end", "base bar", "extension", "down tube"]
     place: Length | None = None
     exits: dict[Work, Exit] = Field(alias="exit", min_length=1)
 
@@ -217,23 +254,42 @@ class Lever(Named):
 
 
 class Mover(Named):
-    """A moving end: brake, derailleur, post; places and directions are (forward, up, right) from its mount."""
+    """A moving end: brake, derailleur, post; places and directions are (forward, up, right) from its mount.
+
+    `pull_wanted` is what a brake asks of its lever; its spread is the range that works. `setting_length` is the exact
+    length of inner from the seat to the fixing bolt where the part asks for one; it stands for `anchor_path` then.
+    """
 
     work: Work
     mount: Mount
-    end: Literal["nipple", "anchor", "fitting"]
+    end: Holding
     bare: bool = False
-    formed: str | None = None
+    nipple: Nipple | None = None
+    formed: Name | None = None
     seat: Place
     leaves: Direction
     anchor: Place | None = None
+    setting_length: Size | None = None
     anchor_path: Length | None = None
     anchor_turn: Angle | None = None
-    anchor_contact: str | None = None
+    anchor_contact: Name | None = None
+    pull_wanted: Size | None = None
+    pull_kind: PullKind | None = None
+    straddle_wire: Size | None = None
+    straddle_span: Size | None = None
+    straddle_rise: Size | None = None
     spring_least: Force | None = None
     spring_most: Force | None = None
     take_up: Length | None = None
-    setting_length: Length | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _setting_is_the_path(cls, given: Any) -> Any:
+        if isinstance(given, dict) and "setting_length" in given:
+            if "anchor_path" in given:
+                raise ValueError("setting_length and anchor_path are the same length: write setting_length alone")
+            return {**given, "anchor_path": given["setting_length"]}
+        return given
 
     @model_validator(mode="after")
     def _reaches_anchor(self) -> Self:
@@ -241,8 +297,18 @@ class Mover(Named):
             straight = math.hypot(*self.anchor)
             if self.anchor_path + self.anchor_path.spread < straight:
                 raise ValueError(f"anchor_path {self.anchor_path:g} mm is shorter than the straight {straight:.0f} mm")
+        return self
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> Self:
+        _check_nipple(self.end, self.nipple)
         if self.spring_least is not None and self.spring_most is not None and self.spring_least > self.spring_most:
             raise ValueError("spring_least is above spring_most")
+        if (self.pull_wanted is None) != (self.pull_kind is None):
+            raise ValueError("pull_wanted and pull_kind belong together: write both or neither")
+        straddle = (self.straddle_wire, self.straddle_span, self.straddle_rise)
+        if any(figure is not None for figure in straddle):
+            _check_straddle(*straddle)
         return self
 
 
@@ -261,134 +327,27 @@ class Indexing(Named):
     spacing: Size
 
 
-class ChartTolerances(Row):
-    """How surely chart figures are known: half-widths that hold 19 times in 20."""
-
-    stack: Size
-    reach: Size
-    head_angle: Angle
-    seat_angle: Angle
-    head_tube: Size
-    lower_cup: Size
-    fork: Size
-    fork_offset: Size
-    bb_drop: Size
-    chainstay: Size
-    boom: Size
-    wheel: Size
-    tube_diameter: Size
+def _check_tube(outside: float, bore: float) -> None:
+    if bore >= outside:
+        raise ValueError(f"bore {bore:g} mm is not below the outside of {outside:g} mm")
 
 
-class CockpitTolerances(Row):
-    """The same for stem, bar and levers."""
-
-    spacers: Size
-    stem_length: Size
-    stem_angle: Angle
-    bar_length: Size
-    bar_angle: Angle
-    bar_turn: Angle
-    lever_place: Size
-    lever_turn: Angle
-    lock: Angle
+def _check_radii(kink: float, advised: float) -> None:
+    if kink >= advised:
+        raise ValueError(f"kink_radius {kink:g} mm is not below the advised_radius of {advised:g} mm")
 
 
-class StationTolerances(Row):
-    """The same for places on a tube."""
-
-    along: Size
-    clock: Hours
-    lean: Angle
-    skew: Angle
-    offset: Size
+def _check_nipple(end: str, nipple: str | None) -> None:
+    if end == "nipple" and nipple is None:
+        raise ValueError("nipple is missing: it holds the inner by its nipple, so say which (barrel, pear, ...)")
+    if end != "nipple" and nipple is not None:
+        raise ValueError(f"nipple means nothing here: it holds the inner by its {end}")
 
 
-class FerruleTolerances(Row):
-    """The same for ferrules of one batch."""
-
-    insertion: Size
-    floor: Size
-
-
-class Tolerances(Row):
-    """Default half-widths (95 %) where the frame file does not say ``within``."""
-
-    chart: ChartTolerances
-    cockpit: CockpitTolerances
-    station: StationTolerances
-    ferrule: FerruleTolerances
-
-
-class CutSettings(Row):
-    """How a housing is cut."""
-
-    trim_moving: Length
-    trim_still: Length
-    turn_allowance: Angle
-    round_up: Size
-    short_risk: Ratio
-    squaring: Length
-    never_tried: Length
-    straight_lead: Length
-    smooth_lean: Angle
-    hard_lean: Angle
-
-
-class InnerSettings(Row):
-    """How an inner and a guide liner are cut."""
-
-    tail: Length
-    working_length: Length
-    liner_out: Length
-
-
-class SweepSettings(Row):
-    """How far and how finely the bars are turned."""
-
-    assumed_lock: Angle
-    riding: Angle
-    indexing: Angle
-    step: Angle
-
-
-class ClearanceSettings(Row):
-    """What no loop may rub, besides the tyres."""
-
-    crank_length: Size
-    crank_inside: Size
-    crown_radius: Size
-    crown_height: Size
-
-
-class ForceSettings(Row):
-    """Forces to plan and check with."""
-
-    hand: Force
-    lever_test: Force
-    operating: Force
-    end_cap: Force
-
-
-class TorqueSettings(Row):
-    """Sanity bands behind the figure printed on the part."""
-
-    brake_anchor: Torque
-    derailleur_anchor: Torque
-
-
-class RollSettings(Row):
-    """Lengths of a roll of housing."""
-
-    housing: Rolls
-
-
-class Settings(Row):
-    """Choices of the shop."""
-
-    cut: CutSettings
-    inner: InnerSettings
-    sweep: SweepSettings
-    force: ForceSettings
-    torque: TorqueSettings
-    rolls: RollSettings
-    clearance: ClearanceSettings
+def _check_straddle(wire: Size | None, span: Size | None, rise: Size | None) -> None:
+    """Refuse a straddle wire that cannot hang from its yoke to both arms."""
+    if wire is None or span is None or rise is None:
+        raise ValueError("straddle_wire, straddle_span and straddle_rise belong together: write all three or none")
+    straight = 2.0 * math.hypot(span / 2.0, rise)
+    if wire + wire.spread < straight:
+        raise ValueError(f"straddle_wire {wire:g} mm is shorter than its way over the yoke, {straight:.0f} mm")

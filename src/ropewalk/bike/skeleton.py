@@ -39,6 +39,8 @@ class Skeleton:
     """Points, axis and figures of the side view; every point (3,) [mm]."""
 
     bottom_bracket: Vector
+    #: a tandem's rear one; the bottom bracket itself on other bikes
+    rear_bottom_bracket: Vector
     head_top: Vector
     head_bottom: Vector
     #: seat of the crown race: the head tube's lower end less the lower cup, on the steering axis
@@ -65,7 +67,7 @@ class Skeleton:
     wheelbase: float
     #: how far the front tyre touches the ground behind the steering axis [mm]
     trail: float
-    #: bottom bracket to front axle, straight [mm]
+    #: (front) bottom bracket to front axle, straight [mm]
     front_centre: float
     #: height of the ground under the rear wheel, from the bottom bracket [mm]
     ground: float
@@ -156,14 +158,16 @@ def skeleton(frame: Frame) -> Skeleton:
         return reach + down * cos + ahead * sin, stack - down * sin + ahead * cos
 
     crown_down = chart.head_tube + chart.lower_cup
-    stem_up = cockpit.upper_cup + cockpit.spacers + cockpit.stem_clamp / 2.0
+    stem_up = cockpit.upper_cup + cockpit.post + cockpit.spacers + cockpit.stem_clamp / 2.0
     stem_angle = math.radians(cockpit.stem_angle_deg)
     front_x, front_y = on_axis(crown_down + chart.fork, chart.fork_offset)
-    rear_x = -rear_reach(chart.chainstay, chart.bb_drop)
+    boom = float(chart.boom or 0.0)
+    rear_x = -boom - rear_reach(chart.chainstay, chart.bb_drop)
     stem_ahead, stem_rise = cockpit.stem * math.cos(stem_angle), cockpit.stem * math.sin(stem_angle)
     head_top = vector(reach, stack, 0.0)
     return Skeleton(
         bottom_bracket=vector(0.0, 0.0, 0.0),
+        rear_bottom_bracket=vector(-boom, 0.0, 0.0),
         head_top=head_top,
         head_bottom=vector(*on_axis(chart.head_tube), 0.0),
         crown=vector(*on_axis(crown_down), 0.0),

@@ -108,7 +108,7 @@ def draw(
 
     From the side with the pieces' tags, and the cockpit from above.
     """
-    from ropewalk.bike.mechanism import poses
+    from ropewalk.bike.poses import poses
     from ropewalk.cli.console import emit
     from ropewalk.cli.options import form_of, number_between
     from ropewalk.cli.writing import check_output, write_whole

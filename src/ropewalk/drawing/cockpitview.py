@@ -8,8 +8,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from ropewalk.bike.mechanism import poses
 from ropewalk.bike.model import Bike
+from ropewalk.bike.poses import poses
 from ropewalk.drawing.lineshapes import by_depth, span_shape, station_marks, tags_wanted, tightest
 from ropewalk.drawing.scene import Box, Circle, Mark, Polyline, Shape, View, Wanted, bounds
 from ropewalk.drawing.sideview import cockpit_middle, half_bar

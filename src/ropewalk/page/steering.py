@@ -11,7 +11,7 @@ from functools import partial
 
 import streamlit
 
-from ropewalk.bike.mechanism import poses
+from ropewalk.bike.poses import poses
 from ropewalk.bike.wording import listed
 from ropewalk.page.bikes import Source
 from ropewalk.page.downloads import file_stem

@@ -8,8 +8,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from ropewalk.analysis.findings import Finding
 from ropewalk.analysis.loops import LoopWindow, steer_words
 from ropewalk.analysis.pieces import PieceStudy
-from ropewalk.bike.mechanism import Poses
 from ropewalk.bike.parts import Catalogue
+from ropewalk.bike.poses import Poses
 from ropewalk.mechanics.wire import breaking_load
 from ropewalk.routing.course import Course
 from ropewalk.routing.spans import PlacedLine

@@ -16,9 +16,9 @@ from ropewalk.analysis.window import windows
 from ropewalk.bike.closure import check_chart
 from ropewalk.bike.complete import complete
 from ropewalk.bike.framefile import Frame
-from ropewalk.bike.mechanism import poses
 from ropewalk.bike.model import Bike, build
 from ropewalk.bike.parts import Catalogue, catalogue
+from ropewalk.bike.poses import poses
 from ropewalk.routing.lines import routes
 from ropewalk.routing.spans import PlacedLine, place_line
 from ropewalk.units import degrees

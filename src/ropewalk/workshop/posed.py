@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ropewalk.analysis.loops import LoopWindow
-from ropewalk.bike.mechanism import poses
+from ropewalk.bike.poses import poses
 from ropewalk.errors import ChoiceError
 from ropewalk.mechanics.elastica import relax_from
 from ropewalk.routing.course import Course, Loop
