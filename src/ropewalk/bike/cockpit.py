@@ -93,7 +93,7 @@ class Cockpit(Strict):
     upper_cup: Annotated[Figure, length(0, 40, "chart.lower_cup")] = Field(
         default=Figure(12), description="height of the upper headset cup and its cover over the head tube [mm]"
     )
-    stem: Annotated[Figure, length(20, 160, "cockpit.stem_length")] = Field(
+    stem: Annotated[Figure, length(0, 160, "cockpit.stem_length")] = Field(
         description="stem length, steerer centre to bar centre [mm]"
     )
     stem_angle_deg: Annotated[Figure, angle(-35, 60, "cockpit.stem_angle")] = Field(
