@@ -5,7 +5,7 @@ Nothing here depends on where the stations lie; `ropewalk.routing.spans` joins t
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from ropewalk.bike.framefile import Frame, Line, Side
@@ -13,6 +13,7 @@ from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.rows import Exit, Ferrule, Housing, Inner, Liner, Mover
 from ropewalk.bike.station import Station
 from ropewalk.errors import FrameFileError
+from ropewalk.routing.additions import Inline, check_additions, inline_at, pull_shares, setting_of
 from ropewalk.routing.stations import where
 
 #: span kinds that a piece of housing covers
@@ -41,12 +42,12 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One uncut length of housing: covered spans between two seats.
+    """Housing from seat to seat: covered spans, one uncut length unless a part takes the place of some of it.
 
     Attributes
     ----------
     tag : str
-        Letter of the line and number of the piece.
+        Letter of the line and number of the piece; with a part in it, of the housing before that.
     spans : tuple of int
         Places of its spans in the line.
     start, end : int
@@ -55,6 +56,8 @@ class Piece:
         What it is cut from.
     start_ferrule, end_ferrule : Ferrule
         What ends it.
+    inline : Inline or None
+        An adjuster or splitter in it.
     """
 
     tag: str
@@ -64,6 +67,7 @@ class Piece:
     housing: Housing
     start_ferrule: Ferrule
     end_ferrule: Ferrule
+    inline: Inline | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +92,10 @@ class Route:
         None for a hose.
     liner : Liner or None
         Liner of inside spans with a bare inner.
+    share : float
+        Share of its lever's pull: one half where a lever works two lines alike.
+    setting : float or None
+        Exact length of bare inner from the last seat of housing to the anchor [mm]; None where there is none to keep.
     """
 
     place: int
@@ -99,6 +107,8 @@ class Route:
     mover: Mover
     inner: Inner | None
     liner: Liner | None
+    share: float = 1.0
+    setting: float | None = None
 
     def housing_of(self, span: Span) -> Housing | None:
         """Return the housing that covers a span, or None."""
@@ -114,33 +124,80 @@ def routes(frame: Frame, catalogue: Catalogue) -> tuple[Route, ...]:
     Raises
     ------
     FrameFileError
-        When a line's stations cannot follow each other as written.
+        When a line's stations cannot follow each other as written, or a lever works more lines than it takes.
     PartError
         When a part is not in the catalogue.
     """
-    return tuple(_route(frame, place, catalogue) for place in range(len(frame.line)))
+    parts = {lever.name: catalogue.lever(lever.part) for lever in frame.lever}
+    exits = {line.name: parts[line.lever].exit(line.work) for line in frame.line}
+    shares = pull_shares(frame, exits)
+    return tuple(
+        _route(frame, place, exits[line.name], shares[place], catalogue) for place, line in enumerate(frame.line)
+    )
 
 
-def _route(frame: Frame, place: int, catalogue: Catalogue) -> Route:
+def trims_moved(route: Route, trims: Mapping[int, float]) -> dict[int, float]:
+    """Return what the targets of a line's loops have to trim, none of it at an exact setting.
+
+    Parameters
+    ----------
+    route : Route
+    trims : mapping of int to float
+        By span, what each loop's target would have over its shortest safe length [mm].
+
+    Notes
+    -----
+    The loop that ends where an exact setting is measured from gives its part to the other loops of its piece, in equal
+    shares; it keeps it where it is the piece's only loop.
+    """
+    moved = dict(trims)
+    last, others = _exact_loop(route)
+    if last is not None and others:
+        more = moved[last] / len(others)
+        moved |= {span: moved[span] + more for span in others}
+        moved[last] = 0.0
+    return moved
+
+
+def slack_at_setting(route: Route) -> bool:
+    """Return whether the loop at an exact setting has to keep its allowance, its piece having no other loop."""
+    last, others = _exact_loop(route)
+    return last is not None and not others
+
+
+def _exact_loop(route: Route) -> tuple[int | None, list[int]]:
+    """Return the loop that ends where an exact setting is measured from, and the other loops of its piece."""
+    if route.setting is None or not route.pieces:
+        return None, []
+    spans = route.pieces[-1].spans
+    loops = [span for span in spans if route.spans[span].kind == "loop"]
+    return (spans[-1], loops[:-1]) if loops and loops[-1] == spans[-1] else (None, loops)
+
+
+def _route(frame: Frame, place: int, exit_: Exit, share: float, catalogue: Catalogue) -> Route:
     line = frame.line[place]
     _check_order(line)
     spans = tuple(_spans(line))
+    check_additions(line, covered=[span.covered for span in spans])
     lever = next(lever for lever in frame.lever if lever.name == line.lever)
     mover = catalogue.mover(str(line.station[-1].part))
     inner = None if line.inner is None else catalogue.inner(line.inner)
     needs_liner = any(span.kind == "inside" and not span.covered for span in spans)
     if needs_liner and line.liner is None:
         raise FrameFileError(f'line "{line.name}": liner is missing: an inside span carries a liner, so name one')
+    pieces = tuple(_pieces(line, spans, chr(ord("A") + place), catalogue))
     return Route(
         place=place,
         line=line,
         side=lever.side,
         spans=spans,
-        pieces=tuple(_pieces(line, spans, chr(ord("A") + place), catalogue)),
-        exit=catalogue.lever(lever.part).exit(line.work),
+        pieces=pieces,
+        exit=exit_,
         mover=mover,
         inner=inner,
         liner=catalogue.liner(line.liner) if needs_liner and line.liner is not None else None,
+        share=share,
+        setting=setting_of(line, mover) if pieces and inner is not None else None,
     )
 
 
@@ -162,7 +219,10 @@ def _pieces(line: Line, spans: tuple[Span, ...], letter: str, catalogue: Catalog
             start = spans[held[0]].start
             housing = catalogue.housing(line.station[start].housing or line.housing)
             ferrule = catalogue.ferrule_for(housing)
-            yield Piece(f"{letter}{number}", tuple(held), start, span.end, housing, ferrule, ferrule)
+            tag = f"{letter}{number}"
+            inline = inline_at(line, start, f"{letter}{number + 1}", catalogue)
+            number += inline is not None
+            yield Piece(tag, tuple(held), start, span.end, housing, ferrule, ferrule, inline)
             held = []
 
 
