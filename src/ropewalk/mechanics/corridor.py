@@ -4,8 +4,8 @@ A corridor is a shapely polygon in which a line may lie; shrunk by half the line
 centre may lie. A line under tension takes the shortest path in it: straight pieces from corner to corner.
 
 The taut path is exact: only vertices at which the corridor is not convex can be corners of a shortest path, and only
-segments that touch the wall at both ends can be pieces of it, so the search (Hart, Nilsson and Raphael's A*, 1968)
-runs over those. An obstacle inside the corridor is a hole of the polygon; the shorter way round it is found.
+segments that touch the wall at both ends can be pieces of it, so the search (Dijkstra's, 1959) runs over those.
+An obstacle inside the corridor is taken out of the polygon; the shorter way round it is found.
 
 Examples
 --------
@@ -84,8 +84,12 @@ class TautPath:
     corners: tuple[Corner, ...]
 
 
-def corridor(outlines: Sequence[Polygon], openings: Sequence[shapely.Geometry]) -> Corridor:
-    """Return the room inside outlines that are joined only through openings.
+def corridor(
+    outlines: Sequence[Polygon],
+    openings: Sequence[shapely.Geometry],
+    obstacles: Sequence[shapely.Geometry] = (),
+) -> Corridor:
+    """Return the room inside outlines that are joined only through openings, less the obstacles in it.
 
     Parameters
     ----------
@@ -94,6 +98,8 @@ def corridor(outlines: Sequence[Polygon], openings: Sequence[shapely.Geometry]) 
         one, whose outline is a wall to the later one.
     openings : sequence of shapely geometry
         Each lets a line through the walls inside it, and is room itself, so it may bridge a gap between outlines.
+    obstacles : sequence of shapely geometry
+        What stands in the room, openings included.
 
     Returns
     -------
@@ -115,7 +121,8 @@ def corridor(outlines: Sequence[Polygon], openings: Sequence[shapely.Geometry]) 
         )
         for index, outline in enumerate(outlines)
     ]
-    return _polygonal(taken.difference(shapely.union_all(walls)).union(shapely.union_all(list(openings))))
+    room = taken.difference(shapely.union_all(walls)).union(shapely.union_all(list(openings)))
+    return _polygonal(room.difference(shapely.union_all(list(obstacles))))
 
 
 def shrunk(room: Corridor, half_diameter: float) -> Corridor:
@@ -132,7 +139,13 @@ def _polygonal(shape: shapely.Geometry) -> Corridor:
 
 
 def taut_path(
-    room: Corridor, start: ArrayLike, end: ArrayLike, *, half_diameter: float = 0.0, reach: float = 0.0
+    room: Corridor,
+    start: ArrayLike,
+    end: ArrayLike,
+    *,
+    half_diameter: float = 0.0,
+    reach: float = 0.0,
+    blocked: shapely.Geometry | None = None,
 ) -> TautPath:
     """Return the shortest path between two points in a room.
 
@@ -147,6 +160,8 @@ def taut_path(
     reach : float
         How far an end may lie outside the (shrunk) room [mm], as one in a wall does; a short fan of free
         space then joins it.
+    blocked : shapely geometry, optional
+        What such a fan may not cross: the obstacles, grown by half the line's diameter.
 
     Returns
     -------
@@ -160,7 +175,7 @@ def taut_path(
     ends = np.array([start, end], dtype=float)
     room = shrunk(room, half_diameter)
     for point in ends:
-        room = _with_fan(room, point, reach)
+        room = _with_fan(room, point, reach, blocked)
     part = _part_holding(room, ends)
     if part is None:
         return TautPath(False, np.empty((0, 2)), math.inf, math.inf, ())
@@ -171,14 +186,15 @@ def taut_path(
     return _finished(nodes[order])
 
 
-def _with_fan(room: Corridor, point: Floats, reach: float) -> Corridor:
-    """Join a point just outside to the room by the hull of it and the room nearby."""
+def _with_fan(room: Corridor, point: Floats, reach: float, blocked: shapely.Geometry | None) -> Corridor:
+    """Join a point just outside to the room by the hull of it and the nearest part of the room nearby."""
     place = Point(point)
     gap = room.distance(place)
     if gap == 0.0 or not gap <= reach:
         return room
-    near = room.intersection(place.buffer(4.0 * gap))
-    return _polygonal(room.union(near.union(place).convex_hull))
+    near = min(shapely.get_parts(room.intersection(place.buffer(4.0 * gap))), key=place.distance)
+    fan = near.union(place).convex_hull
+    return _polygonal(room.union(fan if blocked is None else fan.difference(blocked)))
 
 
 def _part_holding(room: Corridor, ends: Floats) -> Polygon | None:
@@ -214,46 +230,50 @@ def _cross(first: Floats, second: Floats) -> Floats:
     return result
 
 
-def _touches(nodes: Floats, sides: Floats, direction: Floats) -> NDArray[np.bool_]:
-    """Tell which nodes have both neighbours on one side of the line through them along a unit direction."""
-    off = _cross(direction[..., None, :], sides - nodes[..., None, :])
-    return np.asarray((off.min(axis=-1) >= -GRAZE) | (off.max(axis=-1) <= GRAZE))
+def _touching(nodes: Floats, sides: Floats) -> tuple[NDArray[np.intp], NDArray[np.intp], Floats]:
+    """Return the pairs of nodes whose segment leaves the walls on one side of it at both ends, and its length."""
+    first, second = np.triu_indices(len(nodes), 1)
+    step = nodes[second] - nodes[first]
+    length = np.hypot(*step.T)
+    direction = step / np.maximum(length, 1e-300)[:, None]
+    arms = sides - nodes[:, None, :]
+    touching = np.ones(len(first), dtype=bool)
+    for end in (first, second):
+        here = arms[end]
+        off = _cross(direction, here[:, 0]), _cross(direction, here[:, 1])
+        touching &= (np.minimum(*off) >= -GRAZE) | (np.maximum(*off) <= GRAZE)
+    return first[touching], second[touching], length[touching]
 
 
 def _shortest(nodes: Floats, sides: Floats, room: Polygon) -> list[int] | None:
     """Return the node indices of the shortest way from node 0 to node 1 in a room, None without one."""
     shapely.prepare(room)
-    to_end = np.hypot(*(nodes - nodes[1]).T)
-    best = np.full(len(nodes), math.inf)
+    first, second, length = _touching(nodes, sides)
+    free = shapely.covers(room, shapely.linestrings(np.stack([nodes[first], nodes[second]], axis=1)))
+    ways: list[list[tuple[int, float]]] = [[] for _ in nodes]
+    for one, other, far in zip(first[free].tolist(), second[free].tolist(), length[free].tolist(), strict=True):
+        ways[one].append((other, far))
+        ways[other].append((one, far))
+    best, parent = [math.inf] * len(nodes), [-1] * len(nodes)
     best[0] = 0.0
-    parent = np.full(len(nodes), -1)
-    settled = np.zeros(len(nodes), dtype=bool)
-    queue = [(float(to_end[0]), 0)]
+    queue = [(0.0, 0)]
     while queue:
-        _, here = heapq.heappop(queue)
+        reached, here = heapq.heappop(queue)
         if here == 1:
             return _traced(parent)
-        if settled[here]:
+        if reached > best[here]:
             continue
-        settled[here] = True
-        step = nodes - nodes[here]
-        length = np.hypot(*step.T)
-        others = np.flatnonzero(~settled & (best[here] + length < best))
-        direction = step[others] / np.maximum(length[others], 1e-300)[:, None]
-        touching = _touches(nodes[here], sides[here], direction) & _touches(nodes[others], sides[others], direction)
-        others = others[touching]
-        segments = shapely.linestrings(np.stack([np.broadcast_to(nodes[here], nodes[others].shape), nodes[others]], 1))
-        for other in others[shapely.covers(room, segments)]:
-            best[other] = best[here] + length[other]
-            parent[other] = here
-            heapq.heappush(queue, (float(best[other] + to_end[other]), int(other)))
+        for other, far in ways[here]:
+            if reached + far < best[other]:
+                best[other], parent[other] = reached + far, here
+                heapq.heappush(queue, (reached + far, other))
     return None
 
 
-def _traced(parent: NDArray[np.int_]) -> list[int]:
+def _traced(parent: Sequence[int]) -> list[int]:
     order = [1]
     while order[-1] != 0:
-        order.append(int(parent[order[-1]]))
+        order.append(parent[order[-1]])
     return order[::-1]
 
 
