@@ -10,9 +10,10 @@ import numpy as np
 from ropewalk.analysis.crossing import crossings
 from ropewalk.analysis.loopgrid import LoopGrid
 from ropewalk.analysis.loops import Array, LoopCase, joined
+from ropewalk.bike.poses import FINE, FOLD
 from ropewalk.mechanics.elastica import Clamps, Rods
 
-#: poses tried on either side of the governing one, one degree apart
+#: poses tried on either side of the governing one, in fine steps of each thing that moves
 NEARBY = 4
 #: what a bracket is about: a radius to keep, a turn not to pass, something not to rub
 RADIUS, TURN, RUB = 0, 1, 2
@@ -29,7 +30,7 @@ class Start:
     @property
     def required(self) -> Array:
         """Radius to keep in each pose of the sweep (P,) [mm]."""
-        return self.grid.case.required(self.grid.case.steer, advised=self.advised)
+        return self.grid.case.required(self.grid.case.poses, advised=self.advised)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +38,7 @@ class Brackets:
     """Lengths to be found: one row a loop and pose, bracketed by a good and a bad length."""
 
     loop: Array
-    steer: Array
+    pose: Array
     good: Array
     bad: Array
     tangents: Array
@@ -50,12 +51,12 @@ class Brackets:
 def clamps_of_rows(starts: Sequence[Start], rows: Brackets) -> Clamps:
     """Return the clamps of every row; rows of one loop stand together."""
     places = [int(loop) for loop in np.unique(rows.loop)]
-    return joined([starts[place].grid.case.clamps(rows.steer[rows.loop == place]) for place in places])
+    return joined([starts[place].grid.case.clamps(rows.pose[rows.loop == place]) for place in places])
 
 
 def joined_brackets(rows: list[Brackets]) -> Brackets:
     """Return several brackets as one."""
-    names = ("loop", "steer", "good", "bad", "tangents", "kind")
+    names = ("loop", "pose", "good", "bad", "tangents", "kind")
     return Brackets(*(np.concatenate([getattr(row, name) for row in rows]) for name in names))
 
 
@@ -77,8 +78,19 @@ def solve_radius(starts: Sequence[Start], rows: Brackets, required: Array) -> tu
     return found.length, found.rods
 
 
-def nearby_angles(case: LoopCase, steer: float) -> Array:
-    """Return steering angles one degree apart about one, within the sweep and not on it."""
-    offsets = np.array([step for step in range(-NEARBY, NEARBY + 1) if step])
-    angles = steer + np.radians(offsets)
-    return np.asarray(angles[(angles >= case.steer[0]) & (angles <= case.steer[-1])])
+def nearby_poses(case: LoopCase, pose: Array) -> Array:
+    """Return poses (K, 5) in fine steps about one (5,), within the sweep and not on it; one coordinate at a time.
+
+    While a bike is being folded nothing else moves.
+    """
+    moving = case.poses.max(axis=0) > case.poses.min(axis=0)
+    found = []
+    for at in np.flatnonzero(moving):
+        if (at == FOLD) != bool(pose[FOLD] > 0.0):
+            continue
+        for step in range(-NEARBY, NEARBY + 1):
+            value = pose[at] + step * FINE[at]
+            if step and case.low[at] <= value <= case.high[at]:
+                found.append(pose.copy())
+                found[-1][at] = value
+    return np.array(found).reshape(-1, len(pose))

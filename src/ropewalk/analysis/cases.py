@@ -1,28 +1,25 @@
-"""Loops of a placed line made ready for study: clamps as functions of the steering angle."""
+"""Loops of a placed line made ready for study: clamps as functions of the pose."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
-import numpy as np
-
 from ropewalk.analysis.clearance import Clearance, obstacles
 from ropewalk.analysis.loops import Array, LoopCase
 from ropewalk.bike.model import Bike
 from ropewalk.bike.parts import Catalogue
-from ropewalk.bike.poses import poses
+from ropewalk.bike.poses import Poses, walks_of
 from ropewalk.mechanics.elastica import Clamps
 from ropewalk.routing.course import Loop
 from ropewalk.routing.spans import PlacedLine
 
 
 def clamps_of(bike: Bike, loop: Loop) -> Callable[[Array], Clamps]:
-    """Return a function from steering angles (K,) [rad] to a loop's clamps (K,) in the bike's axes."""
+    """Return a function from poses (K, 5) to a loop's clamps (K,) in the bike's axes."""
 
-    def clamps(steer: Array) -> Clamps:
-        pose = {"steer": steer}
-        start = bike.mechanism.placement(loop.start_body, pose)
-        end = start if loop.end_body == loop.start_body else bike.mechanism.placement(loop.end_body, pose)
+    def clamps(poses: Array) -> Clamps:
+        start = bike.mechanism.at(loop.start_body, poses)
+        end = start if loop.end_body == loop.start_body else bike.mechanism.at(loop.end_body, poses)
         return Clamps(
             start.points(loop.start),
             start.directions(loop.start_direction),
@@ -34,13 +31,22 @@ def clamps_of(bike: Bike, loop: Loop) -> Callable[[Array], Clamps]:
 
 
 def loop_cases(
-    bike: Bike, line: PlacedLine, catalogue: Catalogue, *, trim_moving: float, trim_still: float, turn_allowance: float
+    bike: Bike,
+    sweep: Poses,
+    line: PlacedLine,
+    catalogue: Catalogue,
+    *,
+    trim_moving: float,
+    trim_still: float,
+    turn_allowance: float,
 ) -> dict[int, LoopCase]:
     """Return the loops of a line by the place of their span.
 
     Parameters
     ----------
     bike : Bike
+    sweep : Poses
+        The bike's.
     line : PlacedLine
     catalogue : Catalogue
         For the ranges of the sweep and what may not be rubbed.
@@ -49,17 +55,19 @@ def loop_cases(
     turn_allowance : float
         How much more turn than at the shortest safe length is tidy [rad].
     """
-    sweep = poses(bike.frame)
     found: dict[int, LoopCase] = {}
     for place, (span, shape) in enumerate(zip(line.route.spans, line.spans, strict=True)):
         housing = line.route.housing_of(span)
         if not isinstance(shape, Loop) or housing is None:
             continue
-        moves = bike.mechanism.moves_between(shape.start_body, shape.end_body)
+        walks = walks_of(sweep, bike.mechanism.coordinates_between(shape.start_body, shape.end_body))
+        moves = len(walks.values) > 1
         stations = line.route.line.station
         found[place] = LoopCase(
             name=f"{stations[span.start].name} to {stations[span.end].name}",
-            steer=sweep.steer if moves else np.zeros(1),
+            walks=walks,
+            low=sweep.low,
+            high=sweep.high,
             clamps=clamps_of(bike, shape),
             kink_radius=float(housing.kink_radius),
             advised_radius=float(housing.advised_radius),

@@ -17,7 +17,7 @@ _FAR = 1e3
 
 @dataclass(frozen=True, slots=True)
 class Obstacle:
-    """A thing not to rub: its name, and its distance (K, n) [mm] from curves (K, n, 3) at steering angles (K,)."""
+    """A thing not to rub: its name, and its distance (K, n) [mm] from curves (K, n, 3) in poses (K, 5)."""
 
     name: str
     distance: Callable[[Array, Array], Array]
@@ -37,18 +37,18 @@ class Clearance:
     obstacles: tuple[Obstacle, ...]
     half_diameter: float
 
-    def __call__(self, curves: Array, steer: Array) -> Array:
+    def __call__(self, curves: Array, poses: Array) -> Array:
         """Return the least free distance (K,) [mm]; the fifth of a curve next to either end is held and left out."""
         middle = _middle(curves)
         free = np.full(len(curves), _FAR)
         for obstacle in self.obstacles:
-            free = np.minimum(free, _least(obstacle.distance(middle, steer)) - self.half_diameter)
+            free = np.minimum(free, _least(obstacle.distance(middle, poses)) - self.half_diameter)
         return free
 
-    def nearest(self, curve: Array, steer: float) -> str:
-        """Return the name of what a curve (n, 3) comes nearest to."""
-        middle, angle = _middle(curve[np.newaxis]), np.array([steer])
-        return min(self.obstacles, key=lambda obstacle: float(obstacle.distance(middle, angle).min())).name
+    def nearest(self, curve: Array, pose: Array) -> str:
+        """Return the name of what a curve (n, 3) comes nearest to in a pose (5,)."""
+        middle, posed = _middle(curve[np.newaxis]), pose[np.newaxis]
+        return min(self.obstacles, key=lambda obstacle: float(obstacle.distance(middle, posed).min())).name
 
 
 def _least(distance: Array) -> Array:
@@ -75,30 +75,30 @@ def obstacles(bike: Bike, catalogue: Catalogue) -> tuple[Obstacle, ...]:
     bones = bike.skeleton
     crown = bones.crown + 0.5 * float(clear.crown_height) * bones.steering_axis
 
-    def crown_distance(curves: Array, steer: Array) -> Array:
-        own = _in_body(bike, "fork", curves, steer) - crown
+    def crown_distance(curves: Array, poses: Array) -> Array:
+        own = _in_body(bike, "fork", curves, poses) - crown
         along = own @ bones.steering_axis
         across = np.linalg.norm(own - along[..., np.newaxis] * bones.steering_axis, axis=-1)
         outside = np.stack([across - float(clear.crown_radius), np.abs(along) - 0.5 * float(clear.crown_height)])
         beyond = np.maximum(outside, 0.0)
         return np.asarray(np.hypot(beyond[0], beyond[1]) + np.minimum(outside.max(axis=0), 0.0))
 
-    def crank_distance(curves: Array, steer: Array) -> Array:
+    def crank_distance(curves: Array, poses: Array) -> Array:
         reach = np.hypot(curves[..., 0], curves[..., 1]) - float(clear.crank_length)
         inside = float(clear.crank_inside) - np.abs(curves[..., 2])
         return np.asarray(np.maximum(reach, inside))
 
     return (
-        Obstacle("the front tyre", _tyre(bike, "fork", bones.front_axle)),
-        Obstacle("the rear tyre", _tyre(bike, "frame", bones.rear_axle)),
+        Obstacle("the front tyre", _tyre(bike, bike.mounts["front axle"].body, bones.front_axle)),
+        Obstacle("the rear tyre", _tyre(bike, bike.mounts["rear axle"].body, bones.rear_axle)),
         Obstacle("the fork crown", crown_distance),
         Obstacle("the crank", crank_distance),
     )
 
 
-def _in_body(bike: Bike, body: str, curves: Array, steer: Array) -> Array:
+def _in_body(bike: Bike, body: str, curves: Array, poses: Array) -> Array:
     """Return curves (K, n, 3) in the axes of a body, each in its own pose."""
-    placed = bike.mechanism.placement(body, {"steer": steer}).inverse()
+    placed = bike.mechanism.at(body, poses).inverse()
     turned = np.einsum("kij,knj->kni", np.broadcast_to(placed.rotation, (len(curves), 3, 3)), curves)
     return np.asarray(turned + placed.translation[:, np.newaxis])
 
@@ -108,8 +108,8 @@ def _tyre(bike: Bike, body: str, axle: Array) -> Callable[[Array, Array], Array]
     width = bike.skeleton.tyre_width
     ring = bike.skeleton.wheel_radius - width / 2
 
-    def distance(curves: Array, steer: Array) -> Array:
-        own = _in_body(bike, body, curves, steer) - axle
+    def distance(curves: Array, poses: Array) -> Array:
+        own = _in_body(bike, body, curves, poses) - axle
         from_ring = np.hypot(own[..., 0], own[..., 1]) - ring
         return np.asarray(np.hypot(from_ring, own[..., 2]) - width / 2)
 

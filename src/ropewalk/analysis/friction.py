@@ -14,6 +14,7 @@ import numpy as np
 
 from ropewalk.analysis.loops import Array, LoopWindow
 from ropewalk.bike.parts import Catalogue
+from ropewalk.bike.poses import Poses
 from ropewalk.mechanics.capstan import Contact, efficiency, release_reserve
 from ropewalk.routing.course import Course
 from ropewalk.routing.lines import Route, Span
@@ -35,7 +36,7 @@ class Turning:
     pair : str
         Friction pair of the catalogue.
     turn : (P,) array
-        Turn in each pose, or (1,) when it is the same in all [rad].
+        Turn in each pose of the bike's sweep [rad].
     """
 
     label: str
@@ -66,7 +67,7 @@ class LineFriction:
 
 
 def line_friction(
-    line: PlacedLine, loops: Mapping[int, LoopWindow], catalogue: Catalogue, hand_force: float
+    line: PlacedLine, loops: Mapping[int, LoopWindow], sweep: Poses, catalogue: Catalogue, hand_force: float
 ) -> LineFriction | None:
     """Return what friction does to a line, or None for a hose.
 
@@ -75,6 +76,8 @@ def line_friction(
     line : PlacedLine
     loops : mapping of int to LoopWindow
         Windows of its loops by span.
+    sweep : Poses
+        The bike's.
     catalogue : Catalogue
     hand_force : float
         Force at the lever [N]; without constant drags it does not matter to the efficiency.
@@ -82,8 +85,8 @@ def line_friction(
     route = line.route
     if route.inner is None:
         return None
-    turnings = tuple(_turnings(line, loops))
-    home = [float(turning.turn[_home(turning)]) for turning in turnings]
+    turnings = tuple(_turnings(line, loops, sweep))
+    home = [float(turning.turn[sweep.straight]) for turning in turnings]
     pull = hand_force * float(route.exit.advantage or 1.0)
     gains = {}
     for condition in CONDITIONS:
@@ -92,35 +95,29 @@ def line_friction(
             for turn, turning in zip(home, turnings, strict=True)
         ]
         gains[condition] = float(efficiency(pull, contacts))
-    return LineFriction(sum(home), gains, _reserve(route, turnings, loops), turnings)
+    return LineFriction(sum(home), gains, _reserve(route, turnings, sweep), turnings)
 
 
-def _home(turning: Turning) -> int:
-    return len(turning.turn) // 2
-
-
-def _reserve(route: Route, turnings: Sequence[Turning], loops: Mapping[int, LoopWindow]) -> float:
+def _reserve(route: Route, turnings: Sequence[Turning], sweep: Poses) -> float:
     spring, needed = route.mover.spring_least, route.exit.needed_force
     if spring is None or needed is None:
         return math.inf
-    ridden = next((loop.case.ridden(loop.case.steer) for loop in loops.values() if loop.case.moves), np.ones(1, bool))
-    total = np.zeros(len(ridden))
-    for turning in turnings:
-        total = total + turning.turn
-    worst = total[ridden].max()
+    total = np.sum([turning.turn for turning in turnings], axis=0)
+    worst = total[sweep.riding].max()
     return float(release_reserve(float(spring), [Contact(float(worst))], float(needed)))
 
 
-def _turnings(line: PlacedLine, loops: Mapping[int, LoopWindow]) -> list[Turning]:
+def _turnings(line: PlacedLine, loops: Mapping[int, LoopWindow], sweep: Poses) -> list[Turning]:
     route, stations = line.route, line.route.line.station
-    found = [Turning(f"in the {stations[0].name}", _HEAD, np.array([float(route.exit.head_turn or 0.0)]))]
+    same = np.ones(len(sweep.values))
+    found = [Turning(f"in the {stations[0].name}", _HEAD, float(route.exit.head_turn or 0.0) * same)]
     for place, (span, shape) in enumerate(zip(route.spans, line.spans, strict=True)):
-        turn = np.array([shape.turn]) if isinstance(shape, Course) else loops[place].sweep.turn
+        turn = shape.turn * same if isinstance(shape, Course) else loops[place].turn_in(sweep.values)
         label = f"{span.kind}, {stations[span.start].name} to {stations[span.end].name}"
         found.append(Turning(label, _pair(route, span), np.where(np.isfinite(turn), turn, 0.0)))
     if route.mover.anchor_turn is not None:
         pair = route.mover.anchor_contact or _BARE
-        found.append(Turning(f"at the {stations[-1].name}", pair, np.array([float(route.mover.anchor_turn)])))
+        found.append(Turning(f"at the {stations[-1].name}", pair, float(route.mover.anchor_turn) * same))
     return found
 
 

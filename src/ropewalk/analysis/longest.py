@@ -17,11 +17,12 @@ from ropewalk.analysis.brackets import (
     clamps_of_rows,
     joined_brackets,
     keep_radius,
-    nearby_angles,
+    nearby_poses,
 )
 from ropewalk.analysis.crossing import Rows, crossings
 from ropewalk.analysis.loopgrid import CURVE_POINTS
-from ropewalk.analysis.loops import Array, Limit, Mask, joined, steer_words
+from ropewalk.analysis.loops import Array, Limit, Mask, joined
+from ropewalk.bike.poses import nearest_pose, pose_words
 from ropewalk.mechanics.elastica import Rods, relax_from
 from ropewalk.units import degrees
 
@@ -43,7 +44,7 @@ class _Upper:
         if case.clearance is None:
             return None
         good = np.flatnonzero(self.rods.converged)
-        free = case.clearance(self.rods[good].points(CURVE_POINTS), case.steer[good])
+        free = case.clearance(self.rods[good].points(CURVE_POINTS), case.poses[good])
         return int(good[free.argmin()]) if good.size and free.min() < 0 else None
 
 
@@ -55,11 +56,10 @@ def longest_of(starts: Sequence[Start], shortest: Sequence[Limit | None]) -> lis
     for upper in uppers:
         rubs, row = upper.rubs, _upper_rows(upper)
         if rubs is not None:
-            steer = float(upper.start.grid.case.steer[rubs])
-            ends[upper.place] = _upper_limit(upper, upper.shortest, steer, RUB)
+            ends[upper.place] = _upper_limit(upper, upper.shortest, upper.start.grid.case.poses[rubs], RUB)
         elif row is None:
             ends[upper.place] = Limit(
-                float(upper.start.grid.lengths[-1]), 0.0, "nothing limits it up to a full circle more"
+                float(upper.start.grid.lengths[-1]), np.zeros(5), "nothing limits it up to a full circle more"
             )
         else:
             rows.append(row)
@@ -77,7 +77,7 @@ def longest_of(starts: Sequence[Start], shortest: Sequence[Limit | None]) -> lis
         if mine.size:
             first = mine[int(length[mine].argmin())]
             ends[place] = _upper_limit(
-                by_place[place], float(length[first]), float(all_rows.steer[first]), int(all_rows.kind[first])
+                by_place[place], float(length[first]), all_rows.pose[first], int(all_rows.kind[first])
             )
     return ends
 
@@ -89,16 +89,16 @@ def _uppers(starts: Sequence[Start], shortest: Sequence[Limit | None]) -> list[_
     ]
     if not held:
         return []
-    steers = [start.grid.case.steer for _, start, _ in held]
-    clamps = joined([start.grid.case.clamps(steer) for (_, start, _), steer in zip(held, steers, strict=True)])
-    lengths = np.concatenate([np.full(len(steer), low.length) for (_, _, low), steer in zip(held, steers, strict=True)])
+    sweeps = [start.grid.case.poses for _, start, _ in held]
+    clamps = joined([start.grid.case.clamps(poses) for (_, start, _), poses in zip(held, sweeps, strict=True)])
+    lengths = np.concatenate([np.full(len(poses), low.length) for (_, _, low), poses in zip(held, sweeps, strict=True)])
     tangents = np.concatenate([start.grid.rods.tangents[start.first] for _, start, _ in held])
     rods = relax_from(clamps, lengths, tangents)
     found, at = [], 0
-    for (place, start, low), steer in zip(held, steers, strict=True):
-        mine = slice(at, at + len(steer))
-        at += len(steer)
-        ridden = start.grid.case.ridden(steer)
+    for (place, start, low), poses in zip(held, sweeps, strict=True):
+        mine = slice(at, at + len(poses))
+        at += len(poses)
+        ridden = start.grid.case.ridden(poses)
         turn = float(np.nanmax(np.where(ridden, rods.turn[mine], np.nan)))
         found.append(_Upper(place, start, low.length, turn + start.grid.case.turn_allowance, rods[mine]))
     return found
@@ -110,13 +110,13 @@ def _over(upper: _Upper) -> dict[int, Mask]:
     usable = grid.radius > 0
     over = {
         RADIUS: grid.radius < upper.start.required,
-        TURN: usable & (np.where(usable, grid.rods.turn, 0.0) > upper.limit) & case.ridden(case.steer),
+        TURN: usable & (np.where(usable, grid.rods.turn, 0.0) > upper.limit) & case.ridden(case.poses),
     }
     if case.clearance is not None:
         first = upper.start.first or 0
         clear = np.ones(grid.radius.shape, dtype=bool)
         rows, poses = np.nonzero(usable & (np.arange(len(grid.lengths)) >= first)[:, np.newaxis])
-        clear[rows, poses] = case.clearance(grid.rods[rows, poses].points(CURVE_POINTS), case.steer[poses]) >= 0
+        clear[rows, poses] = case.clearance(grid.rods[rows, poses].points(CURVE_POINTS), case.poses[poses]) >= 0
         over[RUB] = ~clear
     return over
 
@@ -144,7 +144,7 @@ def _upper_rows(upper: _Upper) -> Brackets | None:
         rows.append(
             Brackets(
                 np.full(count, upper.place),
-                grid.case.steer[poses],
+                grid.case.poses[poses],
                 good,
                 np.full(count, grid.lengths[at]),
                 tangents,
@@ -155,21 +155,21 @@ def _upper_rows(upper: _Upper) -> Brackets | None:
 
 
 def _nearby_rows(starts: Sequence[Start], uppers: dict[int, _Upper], rows: Brackets, length: Array) -> Brackets | None:
-    """Return rows one degree apart about the pose that gives first, for loops that move."""
+    """Return rows in fine steps about the pose that gives first, for loops that move."""
     found = []
     for place in np.unique(rows.loop):
         case = starts[int(place)].grid.case
         mine = np.flatnonzero(rows.loop == place)
         worst = mine[int(length[mine].argmin())]
-        steer = nearby_angles(case, float(rows.steer[worst])) if case.moves else np.empty(0)
+        nearby = nearby_poses(case, rows.pose[worst]) if case.moves else np.empty((0, 5))
         if rows.kind[worst] == TURN:
-            steer = steer[case.ridden(steer)]
-        if steer.size:
-            count = len(steer)
+            nearby = nearby[case.ridden(nearby)]
+        if nearby.size:
+            count = len(nearby)
             found.append(
                 Brackets(
                     np.full(count, place),
-                    steer,
+                    nearby,
                     np.full(count, rows.good[worst]),
                     np.full(count, rows.bad[worst]),
                     np.repeat(rows.tangents[[worst]], count, axis=0),
@@ -186,9 +186,9 @@ def _bracketed(starts: Sequence[Start], uppers: dict[int, _Upper], rows: Bracket
     good, bad, tangents = rows.good.copy(), rows.bad.copy(), rows.tangents.copy()
     for row in np.flatnonzero(~(value >= 0.0)):
         upper = uppers[int(rows.loop[row])]
-        nearest = int(np.abs(upper.start.grid.case.steer - rows.steer[row]).argmin())
+        nearest = nearest_pose(upper.start.grid.case.poses, rows.pose[row])
         good[row], bad[row], tangents[row] = upper.shortest, rows.good[row], upper.rods.tangents[nearest]
-    return Brackets(rows.loop, rows.steer, good, bad, tangents, rows.kind)
+    return Brackets(rows.loop, rows.pose, good, bad, tangents, rows.kind)
 
 
 def _solve_upper(starts: Sequence[Start], uppers: dict[int, _Upper], rows: Brackets) -> Array:
@@ -200,8 +200,8 @@ def _figure(starts: Sequence[Start], uppers: dict[int, _Upper], rows: Brackets) 
     """Return by how much rods of rows keep what those are about, negative where they do not, NaN without a shape."""
     limit = np.array([uppers[int(loop)].limit for loop in rows.loop])
     required = np.concatenate(
-        [starts[int(loop)].grid.case.required(np.array([steer]), advised=starts[int(loop)].advised)
-         for loop, steer in zip(rows.loop, rows.steer, strict=True)]
+        [starts[int(loop)].grid.case.required(pose[np.newaxis], advised=starts[int(loop)].advised)
+         for loop, pose in zip(rows.loop, rows.pose, strict=True)]
     )  # fmt: skip
 
     def figure(rods: Rods, at: Rows) -> Array:
@@ -212,7 +212,7 @@ def _figure(starts: Sequence[Start], uppers: dict[int, _Upper], rows: Brackets) 
             clearance = starts[int(rows.loop[at[row]])].grid.case.clearance
             assert clearance is not None
             if rods.converged[row]:
-                value[row] = clearance(rods[[row]].points(CURVE_POINTS), rows.steer[at[[row]]])[0]
+                value[row] = clearance(rods[[row]].points(CURVE_POINTS), rows.pose[at[[row]]])[0]
             else:
                 value[row] = math.nan
         return value
@@ -220,11 +220,11 @@ def _figure(starts: Sequence[Start], uppers: dict[int, _Upper], rows: Brackets) 
     return figure
 
 
-def _upper_limit(upper: _Upper, length: float, steer: float, kind: int) -> Limit:
+def _upper_limit(upper: _Upper, length: float, pose: Array, kind: int) -> Limit:
     case = upper.start.grid.case
-    where = f" at {steer_words(steer)}" if case.moves else ""
+    where = f" at {pose_words(pose)}" if case.moves else ""
     if kind == TURN:
-        return Limit(length, steer, f"turns {degrees(case.turn_allowance):.0f}° more than at its shortest{where}")
+        return Limit(length, pose, f"turns {degrees(case.turn_allowance):.0f}° more than at its shortest{where}")
     if kind == RUB:
-        return Limit(length, steer, f"rubs{where}")
-    return Limit(length, steer, f"kinks{where}: any longer and it bends tighter than allowed")
+        return Limit(length, pose, f"rubs{where}")
+    return Limit(length, pose, f"kinks{where}: any longer and it bends tighter than allowed")

@@ -57,12 +57,12 @@ class LoopGrid:
 
     def margin(self, *, advised: bool) -> Array:
         """Return by how much each length keeps its radii in its worst pose (J,), as a share of the radius."""
-        required = self.case.required(self.case.steer, advised=advised)
+        required = self.case.required(self.case.poses, advised=advised)
         return np.asarray((self.radius / required - 1.0).min(axis=1))
 
     def riding_turn(self) -> Array:
         """Return the most turn over the riding range at each length (J,) [rad]; infinite where a pose has no shape."""
-        ridden = self.case.ridden(self.case.steer)
+        ridden = self.case.ridden(self.case.poses)
         usable = self.radius[:, ridden] > 0
         return np.asarray(np.where(usable, self.rods.turn[:, ridden], math.inf).max(axis=1))
 
@@ -119,7 +119,7 @@ def follow_cases(cases: Sequence[LoopCase], lengths: Iterable[float]) -> list[tu
 
 
 def _chord(case: LoopCase) -> Array:
-    clamps = case.clamps(case.steer)
+    clamps = case.clamps(case.poses)
     return np.asarray(np.linalg.norm(clamps.end - clamps.start, axis=-1))
 
 
@@ -161,19 +161,35 @@ def _followed(cases: Sequence[LoopCase], chords: Sequence[Array], lengths: Seque
 
 
 def _sweeps(cases: Sequence[LoopCase], lengths: Sequence[Array]) -> list[Sweep]:
-    """Follow loops at several lengths each (J,); loops with the same number of poses go in one batch."""
+    """Follow loops at several lengths each (J,) in all their poses (P,); ways of one size go in one batch."""
     found: dict[int, Sweep] = {}
-    for count in sorted({len(case.steer) for case in cases}):
-        places = [place for place, case in enumerate(cases) if len(case.steer) == count]
-        rows = [np.repeat(np.arange(len(places)), [len(lengths[place]) for place in places])][0]
-        clamps = joined([cases[place].clamps(cases[place].steer) for place in places])
-        index = rows[:, np.newaxis] * count + np.arange(count)
-        homes = np.array([cases[place].home for place in places])[rows]
-        sweep = follow(clamps[index], np.concatenate([lengths[place] for place in places]), homes)
-        for order, place in enumerate(places):
-            mine = rows == order
-            found[place] = Sweep(sweep.rods[mine], sweep.snapped[mine])
+    sizes = [(case.walks.walks.shape[1], case.walks.start) for case in cases]
+    for size in sorted(set(sizes)):
+        places = [place for place, own in enumerate(sizes) if own == size]
+        clamps, index, length, at = [], [], [], 0
+        for place in places:
+            case, count = cases[place], len(lengths[place])
+            clamps.append(case.clamps(case.poses))
+            index.append(np.repeat(case.walks.walks[np.newaxis] + at, count, axis=0).reshape(-1, size[0]))
+            length.append(np.repeat(lengths[place], len(case.walks.walks)))
+            at += len(case.poses)
+        rows = np.concatenate(index)
+        sweep = follow(joined(clamps)[rows], np.concatenate(length), np.full(len(rows), size[1]))
+        first = 0
+        for place, mine in zip(places, index, strict=True):
+            found[place] = _by_pose(cases[place], sweep, first, len(lengths[place]))
+            first += len(mine)
     return [found[place] for place in range(len(cases))]
+
+
+def _by_pose(case: LoopCase, sweep: Sweep, first: int, count: int) -> Sweep:
+    """Return one loop's part of a batch of ways, (J, P), each pose where it is first met."""
+    walks = case.walks.walks
+    flat = walks.ravel()
+    met = np.array([int(np.argmax(flat == pose)) for pose in range(len(case.poses))])
+    way, step = np.divmod(met, walks.shape[1])
+    rows = first + np.arange(count)[:, np.newaxis] * len(walks) + way
+    return Sweep(sweep.rods[rows, step], sweep.snapped[rows, step])
 
 
 def _merged(first: LoopGrid, second: LoopGrid) -> LoopGrid:

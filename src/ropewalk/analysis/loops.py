@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ropewalk.bike.poses import FINE, Walks, ridden
 from ropewalk.mechanics.elastica import Clamps, Rods
-from ropewalk.units import degrees
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -23,10 +23,12 @@ class LoopCase:
     ----------
     name : str
         What messages call it.
-    steer : (P,) array
-        Steering angles of the sweep [rad], rising, 0 among them; a loop whose ends do not move has the 0 only.
+    walks : Walks
+        The poses (P, 5) of its sweep and the ways through them; a loop whose ends do not move has the zero pose only.
+    low, high : (5,) array
+        Least and greatest value of each coordinate of a pose.
     clamps : callable
-        Takes steering angles (K,) to the clamps (K,).
+        Takes poses (K, 5) to the clamps (K,).
     kink_radius, advised_radius : float
         Radii to keep: the first in every pose, the second in the riding range [mm].
     riding : float
@@ -36,11 +38,13 @@ class LoopCase:
     turn_allowance : float
         How much more turn than at the shortest safe length is still tidy [rad].
     clearance : callable or None
-        Takes curves (K, n, 3) and steering angles (K,) to the free distance (K,) to what it must not rub [mm].
+        Takes curves (K, n, 3) and poses (K, 5) to the free distance (K,) to what it must not rub [mm].
     """
 
     name: str
-    steer: Array
+    walks: Walks
+    low: Array
+    high: Array
     clamps: Callable[[Array], Clamps]
     kink_radius: float
     advised_radius: float
@@ -50,31 +54,42 @@ class LoopCase:
     clearance: Callable[[Array, Array], Array] | None = None
 
     @property
+    def poses(self) -> Array:
+        """Poses of its sweep, (P, 5)."""
+        return self.walks.values
+
+    @property
     def moves(self) -> bool:
         """Whether its ends move against each other."""
-        return len(self.steer) > 1
+        return len(self.poses) > 1
 
     @property
     def home(self) -> int:
-        """Place of the straight-ahead pose in the sweep."""
-        return int(np.argmin(np.abs(self.steer)))
+        """Place of the zero pose in the sweep."""
+        return self.walks.home
 
-    def ridden(self, steer: Array) -> Mask:
-        """Return which steering angles lie in the riding range."""
-        return np.asarray(np.abs(steer) <= self.riding + 1e-9)
+    def ridden(self, poses: Array) -> Mask:
+        """Return which poses (K, 5) lie in the riding range."""
+        return ridden(poses, self.riding)
 
-    def required(self, steer: Array, *, advised: bool) -> Array:
-        """Return the radius to keep [mm] at steering angles (K,); advised: the advised one in the riding range."""
-        ridden = self.ridden(steer)
+    def places_of(self, poses: Array) -> NDArray[np.intp]:
+        """Return which pose of its sweep stands for each of the bike's poses (K, 5): what does not move it is left out."""
+        moving = self.poses.max(axis=0) > self.poses.min(axis=0)
+        apart = np.abs(self.poses[np.newaxis] - (poses * moving)[:, np.newaxis]) / FINE
+        return np.asarray(apart.sum(axis=2).argmin(axis=1))
+
+    def required(self, poses: Array, *, advised: bool) -> Array:
+        """Return the radius to keep [mm] in poses (K, 5); advised: the advised one in the riding range."""
+        ridden = self.ridden(poses)
         return np.where(ridden & advised, max(self.advised_radius, self.kink_radius), self.kink_radius)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Limit:
-    """One end of a window: the length [mm], the steering angle that sets it [rad], and the reason in words."""
+    """One end of a window: the length [mm], the pose (5,) that sets it, and the reason in words."""
 
     length: float
-    steer: float
+    pose: Array
     why: str
 
 
@@ -84,8 +99,9 @@ class Demand:
 
     Attributes
     ----------
-    steer, length : (K,) array
-        Steering angles [rad] and lengths [mm].
+    poses : (K, 5) array
+    length : (K,) array
+        Their lengths [mm].
     taut : (K,) bool array
         Poses in which the straight chord, not a radius, sets the length.
     radius : (K,) array
@@ -94,7 +110,7 @@ class Demand:
         The rods' shapes; not meant for taut poses.
     """
 
-    steer: Array
+    poses: Array
     length: Array
     taut: Mask
     radius: Array
@@ -144,24 +160,14 @@ class LoopWindow:
         """Return the turn in every pose (P,) at a length within the window [rad]."""
         return np.array([np.interp(length, self.lengths, column) for column in self.turns.T])
 
+    def turn_in(self, poses: Array) -> Array:
+        """Return the turn at the target length in each of the bike's poses (K, 5) [rad]."""
+        return np.asarray(self.sweep.turn[self.case.places_of(poses)])
+
     @property
     def radius(self) -> Array:
         """Least radius at the target length in each pose (P,) [mm]; 0 where there is no shape."""
         return np.where(self.sweep.converged, self.sweep.least_radius, 0.0)
-
-
-def steer_words(steer: float) -> str:
-    """Return a steering angle in words.
-
-    Examples
-    --------
-    >>> steer_words(-0.2094)
-    '12° left'
-    """
-    angle = round(degrees(steer))
-    if angle == 0:
-        return "straight ahead"
-    return f"{abs(angle)}° {'right' if angle > 0 else 'left'}"
 
 
 def joined(clamps: list[Clamps]) -> Clamps:

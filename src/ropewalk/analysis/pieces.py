@@ -7,8 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ropewalk.analysis.loops import Array, LoopWindow
+from ropewalk.bike.poses import Poses
 from ropewalk.routing.course import Course
 from ropewalk.routing.lines import Piece, Route
 from ropewalk.routing.spans import PlacedLine
@@ -50,8 +52,8 @@ class PieceStudy:
         The reasons in words.
     least_radius : float
         Least radius at the target length over the sweep [mm]; infinite for a straight piece.
-    least_radius_steer : float
-        Steering angle at which it is found [rad].
+    least_radius_pose : (5,) array
+        Pose in which it is found.
     turn : float
         Turn straight ahead at the target length [rad].
     terms : tuple of Term
@@ -68,7 +70,7 @@ class PieceStudy:
     why_shortest: str
     why_longest: str
     least_radius: float
-    least_radius_steer: float
+    least_radius_pose: Array
     turn: float
     terms: tuple[Term, ...]
 
@@ -83,7 +85,7 @@ class PieceStudy:
         return all(loop.keeps_advised for loop in self.loops)
 
 
-def study_piece(line: PlacedLine, piece: Piece, loops: Sequence[LoopWindow]) -> PieceStudy:
+def study_piece(line: PlacedLine, piece: Piece, loops: Sequence[LoopWindow], sweep: Poses) -> PieceStudy:
     """Add up one piece.
 
     Parameters
@@ -94,6 +96,8 @@ def study_piece(line: PlacedLine, piece: Piece, loops: Sequence[LoopWindow]) -> 
         One of its pieces.
     loops : sequence of LoopWindow
         The windows of the piece's loops, in order.
+    sweep : Poses
+        The bike's.
 
     Notes
     -----
@@ -103,12 +107,12 @@ def study_piece(line: PlacedLine, piece: Piece, loops: Sequence[LoopWindow]) -> 
     courses = tuple(span for place in piece.spans if isinstance(span := line.spans[place], Course))
     terms = _terms(line, piece, loops)
     fixed = sum(term.mm for term in terms) - sum(loop.target for loop in loops)
-    window, why_longest = _window(loops, courses, fixed)
+    window, why_longest = _window(loops, courses, fixed, sweep)
     target = fixed + sum(loop.target for loop in loops)
     if window is not None and target > window[1]:
         terms = (*terms, Term("less, to stay tidy", window[1] - target, "its loops share the allowance of turn"))
         target = window[1]
-    radius, steer = _least_radius(loops, courses)
+    radius, pose = _least_radius(loops, courses)
     return PieceStudy(
         route=line.route,
         piece=piece,
@@ -120,7 +124,7 @@ def study_piece(line: PlacedLine, piece: Piece, loops: Sequence[LoopWindow]) -> 
         why_shortest=_why_shortest(loops, courses),
         why_longest=why_longest,
         least_radius=radius,
-        least_radius_steer=steer,
+        least_radius_pose=pose,
         turn=sum(course.turn for course in courses) + sum(float(loop.sweep.turn[loop.case.home]) for loop in loops),
         terms=terms,
     )
@@ -154,7 +158,7 @@ def _loop_note(loop: LoopWindow) -> str:
 
 
 def _window(
-    loops: Sequence[LoopWindow], courses: Sequence[Course], fixed: float
+    loops: Sequence[LoopWindow], courses: Sequence[Course], fixed: float, sweep: Poses
 ) -> tuple[tuple[float, float] | None, str]:
     slack = sum(course.slack for course in courses)
     lows = [loop.shortest.length for loop in loops if loop.shortest is not None]
@@ -164,7 +168,7 @@ def _window(
     if not loops:
         reason = "it lies from wall to wall in the tubes" if slack > 0.05 else "it is held along its whole length"
         return (fixed, fixed + slack), reason
-    share = _share_of_turn(loops)
+    share = _share_of_turn(loops, sweep)
     longest = sum(low + share * (high - low) for low, high in zip(lows, highs, strict=True))
     why = _named([(loop, loop.longest.why) for loop in loops if loop.longest is not None])
     if share < 1.0:
@@ -172,31 +176,32 @@ def _window(
     return (fixed + sum(lows), fixed + longest + slack), why
 
 
-def _share_of_turn(loops: Sequence[LoopWindow]) -> float:
+def _share_of_turn(loops: Sequence[LoopWindow], sweep: Poses) -> float:
     """Return how far loops may go from shortest to longest before the piece's allowance of turn is used up."""
     if len(loops) < 2:
         return 1.0
-    limit = _turn(loops, 0.0) + loops[0].case.turn_allowance + 1e-9
+    ridden = sweep.values[sweep.riding]
+    places = [loop.case.places_of(ridden) for loop in loops]
+    limit = _turn(loops, 0.0, places) + loops[0].case.turn_allowance + 1e-9
     shares = np.linspace(0.0, 1.0, _SHARES)
-    over = next((at for at, share in enumerate(shares) if _turn(loops, float(share)) > limit), None)
+    over = next((at for at, share in enumerate(shares) if _turn(loops, float(share), places) > limit), None)
     if over is None:
         return 1.0
     low, high = float(shares[over - 1]), float(shares[over])
     for _ in range(_HALVINGS):
         middle = (low + high) / 2
-        low, high = (middle, high) if _turn(loops, middle) <= limit else (low, middle)
+        low, high = (middle, high) if _turn(loops, middle, places) <= limit else (low, middle)
     return low
 
 
-def _turn(loops: Sequence[LoopWindow], share: float) -> float:
+def _turn(loops: Sequence[LoopWindow], share: float, places: Sequence[NDArray[np.intp]]) -> float:
     """Return the most turn over the riding range with every loop at a share of its window."""
-    total: Array = np.zeros(1)
-    for loop in loops:
+    total: Array = np.zeros(len(places[0]))
+    for loop, place in zip(loops, places, strict=True):
         assert loop.shortest is not None
         assert loop.longest is not None
         length = loop.shortest.length + share * (loop.longest.length - loop.shortest.length)
-        turn = loop.turn_at(length)[loop.case.ridden(loop.case.steer)]
-        total = total + turn if len(turn) in (1, len(total)) or len(total) == 1 else total + turn.max()
+        total = total + loop.turn_at(length)[place]
     return float(total.max())
 
 
@@ -215,11 +220,11 @@ def _named(reasons: Sequence[tuple[LoopWindow, str]]) -> str:
     return "; ".join(f"{loop.case.name}: {why}" for loop, why in reasons)
 
 
-def _least_radius(loops: Sequence[LoopWindow], courses: Sequence[Course]) -> tuple[float, float]:
+def _least_radius(loops: Sequence[LoopWindow], courses: Sequence[Course]) -> tuple[float, Array]:
     radius = min((course.least_radius for course in courses), default=math.inf)
-    steer = 0.0
+    pose = np.zeros(5)
     for loop in loops:
         worst = int(loop.radius.argmin())
         if loop.radius[worst] < radius:
-            radius, steer = float(loop.radius[worst]), float(loop.case.steer[worst])
-    return radius, steer
+            radius, pose = float(loop.radius[worst]), loop.case.poses[worst]
+    return radius, pose

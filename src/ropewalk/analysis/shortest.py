@@ -11,11 +11,12 @@ from ropewalk.analysis.brackets import (
     Brackets,
     Start,
     joined_brackets,
-    nearby_angles,
+    nearby_poses,
     solve_radius,
 )
 from ropewalk.analysis.loopgrid import LoopGrid
-from ropewalk.analysis.loops import Array, Demand, Limit, steer_words
+from ropewalk.analysis.loops import Array, Demand, Limit
+from ropewalk.bike.poses import pose_words
 from ropewalk.mechanics.elastica import Rods, relax_from
 
 
@@ -54,10 +55,7 @@ def demands_of(starts: Sequence[Start]) -> list[Demand | None]:
     if not rows:
         return [None] * len(starts)
     first = joined_brackets(rows)
-    required = np.concatenate(
-        [starts[int(loop)].grid.case.required(np.array([steer]), advised=starts[int(loop)].advised)
-         for loop, steer in zip(first.loop, first.steer, strict=True)]
-    )  # fmt: skip
+    required = np.concatenate([starts[place].required for place in dict.fromkeys(int(loop) for loop in first.loop)])
     length, rods = solve_radius(starts, first, required)
     demands: list[Demand | None] = []
     for place, start in enumerate(starts):
@@ -65,7 +63,7 @@ def demands_of(starts: Sequence[Start]) -> list[Demand | None]:
         demands.append(
             None
             if start.first is None
-            else _demand(start, first.steer[mine], length[mine], required[mine], rods.tangents[mine])
+            else _demand(start, first.pose[mine], length[mine], required[mine], rods.tangents[mine])
         )
     return _refined(starts, demands)
 
@@ -80,22 +78,22 @@ def _demand_rows(place: int, start: Start) -> Brackets:
         if first
         else np.full(len(grid.chord), -1)
     )
-    steer = grid.case.steer
+    poses = grid.case.poses
     good = grid.lengths[lowest + 1]
     bad = np.maximum(np.where(lowest >= 0, grid.lengths[lowest], grid.chord), grid.chord)
-    tangents = grid.rods.tangents[lowest + 1, np.arange(len(steer))]
-    return Brackets(np.full(len(steer), place), steer, good, bad, tangents, np.full(len(steer), RADIUS))
+    tangents = grid.rods.tangents[lowest + 1, np.arange(len(poses))]
+    return Brackets(np.full(len(poses), place), poses, good, bad, tangents, np.full(len(poses), RADIUS))
 
 
-def _demand(start: Start, steer: Array, length: Array, required: Array, tangents: Array) -> Demand:
-    chord = start.grid.case.clamps(steer)
+def _demand(start: Start, poses: Array, length: Array, required: Array, tangents: Array) -> Demand:
+    chord = start.grid.case.clamps(poses)
     straight = np.linalg.norm(chord.end - chord.start, axis=-1)
     taut = length <= straight * (1 + 1e-3)
-    return Demand(steer, np.where(taut, straight, length), taut, required, tangents)
+    return Demand(poses, np.where(taut, straight, length), taut, required, tangents)
 
 
 def _refined(starts: Sequence[Start], demands: list[Demand | None]) -> list[Demand | None]:
-    """Add poses one degree apart about the worst one of loops that move."""
+    """Add poses in fine steps about the worst one of loops that move."""
     rows, placed = [], []
     for place, (start, demand) in enumerate(zip(starts, demands, strict=True)):
         if demand is None or not start.grid.case.moves:
@@ -103,37 +101,34 @@ def _refined(starts: Sequence[Start], demands: list[Demand | None]) -> list[Dema
         worst = int(demand.length.argmax())
         if demand.taut[worst] or start.first is None:
             continue
-        steer = nearby_angles(start.grid.case, demand.steer[worst])
-        column = int(np.argmin(np.abs(start.grid.case.steer - demand.steer[worst])))
-        count = len(steer)
+        nearby = nearby_poses(start.grid.case, demand.poses[worst])
+        # the poses of the sweep come first in the demand, in its own order
+        column, count = worst, len(nearby)
         # one step up if that keeps the radii too: between two poses more may be asked for than at either
         up = start.first + 1
         first = up if up < len(start.grid.lengths) and start.grid.margin(advised=start.advised)[up] >= 0 else up - 1
         good = np.full(count, start.grid.lengths[first])
-        chord = start.grid.case.clamps(steer)
+        chord = start.grid.case.clamps(nearby)
         straight = np.linalg.norm(chord.end - chord.start, axis=-1)
         bad = np.maximum(straight, demand.length[worst] - 0.5 * (good[0] - demand.length[worst]) - 3.0)
         tangents = np.repeat(start.grid.rods.tangents[first, column][np.newaxis], count, axis=0)
-        rows.append(Brackets(np.full(count, place), steer, good, bad, tangents, np.full(count, RADIUS)))
+        rows.append(Brackets(np.full(count, place), nearby, good, bad, tangents, np.full(count, RADIUS)))
         placed.append(place)
     if not rows:
         return demands
     more = joined_brackets(rows)
     required = np.concatenate(
-        [
-            starts[p].grid.case.required(row.steer, advised=starts[p].advised)
-            for p, row in zip(placed, rows, strict=True)
-        ]
+        [starts[p].grid.case.required(row.pose, advised=starts[p].advised) for p, row in zip(placed, rows, strict=True)]
     )
     length, rods = solve_radius(starts, more, required)
     for place in placed:
         mine, demand = more.loop == place, demands[place]
         assert demand is not None
-        extra = _demand(starts[place], more.steer[mine], length[mine], required[mine], rods.tangents[mine])
+        extra = _demand(starts[place], more.pose[mine], length[mine], required[mine], rods.tangents[mine])
         demands[place] = Demand(
             *(
                 np.concatenate([getattr(demand, name), getattr(extra, name)])
-                for name in ("steer", "length", "taut", "radius", "tangents")
+                for name in ("poses", "length", "taut", "radius", "tangents")
             )
         )
     return demands
@@ -143,14 +138,14 @@ def shortest_of(start: Start, demand: Demand) -> Limit:
     """Return the shortest safe length: the most that any pose demands, with its reason."""
     case = start.grid.case
     worst = int(demand.length.argmax())
-    steer, length = float(demand.steer[worst]), float(demand.length[worst])
-    where = f" at {steer_words(steer)}" if case.moves else ""
+    pose, length = demand.poses[worst], float(demand.length[worst])
+    where = f" at {pose_words(pose)}" if case.moves else ""
     if demand.taut[worst]:
-        return Limit(length * (1 + 5e-4), steer, f"pulls{where}: it is straight between its ends")
-    rods = relax_from(case.clamps(np.array([steer])), np.array([length]), demand.tangents[[worst]])
+        return Limit(length * (1 + 5e-4), pose, f"pulls{where}: it is straight between its ends")
+    rods = relax_from(case.clamps(pose[np.newaxis]), np.array([length]), demand.tangents[[worst]])
     radius = float(demand.radius[worst])
     kind = "the advised" if start.advised and radius > case.kink_radius else "its kink radius,"
-    return Limit(length, steer, f"{_verb(rods)}{where}: any shorter and it bends tighter than {kind} {radius:.0f} mm")
+    return Limit(length, pose, f"{_verb(rods)}{where}: any shorter and it bends tighter than {kind} {radius:.0f} mm")
 
 
 def _verb(rods: Rods) -> str:

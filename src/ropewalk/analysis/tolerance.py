@@ -23,8 +23,8 @@ CLAMP_STEP = 0.2
 TURN_STEP = 2e-3
 #: poses further below the most demanding one than this never matter [mm]
 FAR_BELOW = 60.0
-#: poses nearer to each other than this move with the figures as one [rad]
-ALIKE = radians(7.5)
+#: poses nearer to each other than this move with the figures as one: steering and fold [rad], travel [mm]
+ALIKE = np.array([radians(7.5), 15.0, 15.0, radians(7.5), 15.0])
 #: draws that spread and quantile are taken from
 DRAWS = 40_000
 _SEED = 20_230
@@ -36,13 +36,15 @@ class Sensitivity:
 
     Attributes
     ----------
-    steer, length : (K,) array
-        Poses that can govern [rad] and their shortest safe lengths [mm].
+    poses : (K, 5) array
+        Poses that can govern.
+    length : (K,) array
+        Their shortest safe lengths [mm].
     gradient : (K, 12) array
         Change [mm] per mm of start (3), unit of start direction (3), mm of end (3), unit of end direction (3).
     """
 
-    steer: Array
+    poses: Array
     length: Array
     gradient: Array
 
@@ -84,15 +86,15 @@ def sensitivities(windows: Sequence[LoopWindow]) -> list[Sensitivity | None]:
     bent = [(place, window, demand, np.flatnonzero(~demand.taut)) for place, window, demand in tasks]
     gradients = _bent_gradients([(window, demand, rows) for _, window, demand, rows in bent])
     for (place, window, demand, rows), gradient in zip(bent, gradients, strict=True):
-        whole = np.zeros((len(demand.steer), 12))
+        whole = np.zeros((len(demand.poses), 12))
         whole[rows] = gradient
         taut = np.flatnonzero(demand.taut)
         if taut.size:
-            clamps = window.case.clamps(demand.steer[taut])
+            clamps = window.case.clamps(demand.poses[taut])
             chord = clamps.end - clamps.start
             unit = chord / np.linalg.norm(chord, axis=-1, keepdims=True)
             whole[taut, 6:9], whole[taut, :3] = unit, -unit
-        result[place] = Sensitivity(demand.steer, demand.length, whole)
+        result[place] = Sensitivity(demand.poses, demand.length, whole)
     return result
 
 
@@ -101,7 +103,7 @@ def _governing(demand: Demand | None) -> Demand | None:
         return None
     keep = np.array(_picked(demand))
     return Demand(
-        demand.steer[keep], demand.length[keep], demand.taut[keep], demand.radius[keep], demand.tangents[keep]
+        demand.poses[keep], demand.length[keep], demand.taut[keep], demand.radius[keep], demand.tangents[keep]
     )
 
 
@@ -112,7 +114,8 @@ def _picked(demand: Demand) -> list[int]:
         alike = [
             other
             for other in picked
-            if abs(demand.steer[other] - demand.steer[pose]) < ALIKE and demand.radius[other] == demand.radius[pose]
+            if (np.abs(demand.poses[other] - demand.poses[pose]) < ALIKE).all()
+            and demand.radius[other] == demand.radius[pose]
         ]
         if demand.length[pose] >= demand.length.max() - FAR_BELOW and not alike:
             picked.append(int(pose))
@@ -123,7 +126,7 @@ def _bent_gradients(tasks: Sequence[tuple[LoopWindow, Demand, NDArray[np.intp]]]
     """Return gradients (K, 12) from the seven ways one clamp can stand differently against the other."""
     if not tasks:
         return []
-    clamps = joined([window.case.clamps(demand.steer[rows]) for window, demand, rows in tasks])
+    clamps = joined([window.case.clamps(demand.poses[rows]) for window, demand, rows in tasks])
     length = np.concatenate([demand.length[rows] for _, demand, rows in tasks])
     tangents = np.concatenate([demand.tangents[rows] for _, demand, rows in tasks])
     count = len(length)

@@ -49,7 +49,7 @@ def measured_figures(frame: Frame) -> list[KnownFigure]:
 
 
 def figure_effects(
-    bike: Bike, lines: Sequence[PlacedLine], steers: Mapping[tuple[int, int], Array]
+    bike: Bike, lines: Sequence[PlacedLine], poses: Mapping[tuple[int, int], Array]
 ) -> tuple[list[KnownFigure], list[dict[int, Moved]]]:
     """Return the figures that are not exact, and what each does to the lines it touches.
 
@@ -59,8 +59,8 @@ def figure_effects(
         Built from a completed frame.
     lines : sequence of PlacedLine
         Its lines.
-    steers : mapping of (line, span) to (K,) array
-        Steering angles at which each loop's clamps are wanted [rad].
+    poses : mapping of (line, span) to (K, 5) array
+        Poses in which each loop's clamps are wanted.
 
     Returns
     -------
@@ -69,7 +69,7 @@ def figure_effects(
         For each figure, by line.
     """
     known = measured_figures(bike.frame)
-    base = [_state(bike, line, place, steers, range(len(line.spans))) for place, line in enumerate(lines)]
+    base = [_state(bike, line, place, poses, range(len(line.spans))) for place, line in enumerate(lines)]
     effects = []
     for figure in known:
         step = _STEP * figure.within
@@ -80,7 +80,7 @@ def figure_effects(
             stations = _stations_moved(bike, line, place, figure)
             if stations:
                 spans = _spans_moved(line, stations, figure)
-                clamps, lengths = _state(moved, _moved_line(moved, line, stations, spans), place, steers, spans)
+                clamps, lengths = _state(moved, _moved_line(moved, line, stations, spans), place, poses, spans)
                 effect[place] = Moved(
                     {span: (clamps[span] - base[place][0][span]) / step for span in clamps},
                     {span: (lengths[span] - base[place][1][span]) / step for span in lengths},
@@ -126,7 +126,7 @@ def _state(
     bike: Bike,
     line: PlacedLine,
     place: int,
-    steers: Mapping[tuple[int, int], Array],
+    poses: Mapping[tuple[int, int], Array],
     spans: Iterable[int],
 ) -> tuple[dict[int, Array], dict[int, float]]:
     """Return the clamps of loops and the lengths of other spans."""
@@ -136,8 +136,8 @@ def _state(
         shape = line.spans[span]
         if isinstance(shape, Course):
             lengths[span] = shape.length
-        elif (place, span) in steers:
-            clamps[span] = _flat(clamps_of(bike, shape)(steers[place, span]))
+        elif (place, span) in poses:
+            clamps[span] = _flat(clamps_of(bike, shape)(poses[place, span]))
     return clamps, lengths
 
 
@@ -177,7 +177,7 @@ def piece_spread(
     changes = [
         np.stack([_change(sensitivities[span], moved.clamps.get(span)) for _, moved in touching], axis=1)
         if touching
-        else np.zeros((len(sensitivities[span].steer), 0))
+        else np.zeros((len(sensitivities[span].poses), 0))
         for span in loops
     ]
     sigmas = [figure.sigma for figure, _ in touching]
@@ -188,7 +188,7 @@ def piece_spread(
         shape = line.spans[at_span]
         fixed.append((1.0 if insertion else 0.0) - (1.0 if isinstance(shape, Course) else 0.0))
         for order, span in enumerate(loops):
-            column = np.zeros(len(sensitivities[span].steer))
+            column = np.zeros(len(sensitivities[span].poses))
             if span == at_span and isinstance(shape, Loop):
                 column = _along_mouth(bike, shape, sensitivities[span], end)
             changes[order] = np.column_stack([changes[order], column])
@@ -204,13 +204,13 @@ def piece_spread(
 def _change(sensitivity: Sensitivity, clamps: Array | None) -> Array:
     """Return the change of a loop's demand in each pose (K,) with a change of its clamps (K, 12)."""
     if clamps is None:
-        return np.zeros(len(sensitivity.steer))
+        return np.zeros(len(sensitivity.poses))
     return np.asarray(np.sum(sensitivity.gradient * clamps, axis=1))
 
 
 def _along_mouth(bike: Bike, loop: Loop, sensitivity: Sensitivity, end: str) -> Array:
     """Return the change of a loop's demand per mm that a mouth moves out of its seat."""
-    clamps = clamps_of(bike, loop)(sensitivity.steer)
+    clamps = clamps_of(bike, loop)(sensitivity.poses)
     if end == "start":
         return np.asarray(np.sum(sensitivity.gradient[:, :3] * clamps.start_direction, axis=1))
     return np.asarray(-np.sum(sensitivity.gradient[:, 6:9] * clamps.end_direction, axis=1))

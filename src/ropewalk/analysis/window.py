@@ -81,7 +81,7 @@ def _turn_table(start: Start, shortest: Limit | None, longest: Limit | None) -> 
     """Return lengths (J,) that span the window, and the turn there in each pose (J, P)."""
     grid = start.grid
     if shortest is None or longest is None:
-        return np.empty(0), np.empty((0, len(grid.case.steer)))
+        return np.empty(0), np.empty((0, len(grid.case.poses)))
     usable = (grid.radius > 0).all(axis=1)
     low = grid.lengths[usable & (grid.lengths <= shortest.length)].max(initial=-math.inf)
     high = grid.lengths[usable & (grid.lengths >= longest.length)].min(initial=math.inf)

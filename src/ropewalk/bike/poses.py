@@ -109,6 +109,11 @@ class Walks:
     start: int
 
 
+def nearest_pose(values: Array, pose: Array) -> int:
+    """Return which of some poses (P, 5) lies nearest to one (5,), counted in fine steps of each coordinate."""
+    return int((np.abs(values - pose) / FINE).sum(axis=1).argmin())
+
+
 def ridden(values: Array, riding: float) -> NDArray[np.bool_]:
     """Return which poses (P, 5) are met while riding: bars within the riding range [rad] to a side, not folded."""
     return np.asarray((np.abs(values[..., STEER]) <= riding + 1e-9) & (np.abs(values[..., FOLD]) <= 1e-9))

@@ -52,7 +52,7 @@ def cockpit_view(job: JobPlan, steer: float) -> View:
         When the bars do not turn that far.
     """
     bike = job.model
-    posed = posed_lines(job, steer)
+    posed = posed_lines(job, {"steer": steer})
     cut = float(bike.skeleton.head_top[0]) - BEHIND
     near = [(place, span) for place, line in enumerate(posed) for span in _near(job, place, line, cut)]
     lines = []

@@ -58,7 +58,7 @@ def side_view(job: JobPlan, steer: float, *, steady: bool = False) -> View:
     ChoiceError
         When the bars do not turn that far.
     """
-    posed = posed_lines(job, steer)
+    posed = posed_lines(job, {"steer": steer})
     bike = job.model
     turned = {body: bike.mechanism.placement(body, {"steer": steer}) for body in ("frame", "fork", "bar")}
     spans = by_depth(((place, span) for place, line in enumerate(posed) for span in line.spans), axis=2)

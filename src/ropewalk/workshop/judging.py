@@ -6,10 +6,10 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 
 from ropewalk.analysis.findings import Finding
-from ropewalk.analysis.loops import LoopWindow, steer_words
+from ropewalk.analysis.loops import LoopWindow
 from ropewalk.analysis.pieces import PieceStudy
 from ropewalk.bike.parts import Catalogue
-from ropewalk.bike.poses import Poses
+from ropewalk.bike.poses import STEER, Poses, pose_words
 from ropewalk.mechanics.wire import breaking_load
 from ropewalk.routing.course import Course
 from ropewalk.routing.spans import PlacedLine
@@ -62,7 +62,7 @@ def judge_piece(line: PlacedLine, study: PieceStudy, first_cut: float | None) ->
             "stop",
             where,
             f"no length keeps the kink radius; the best still bends to {study.least_radius:.0f} mm "
-            f"at {steer_words(study.least_radius_steer)}",
+            f"at {pose_words(study.least_radius_pose)}",
             "change the routing, the stations or the housing; there is no safe length to cut",
             round(study.least_radius, 1),
             float(housing.kink_radius),
@@ -84,20 +84,20 @@ def judge_piece(line: PlacedLine, study: PieceStudy, first_cut: float | None) ->
     yield from _judge_courses(line, study, where)
     for loop in study.loops:
         if loop.snapped.any():
-            steer = float(loop.case.steer[int(loop.snapped.argmax())])
+            pose = loop.case.poses[int(loop.snapped.argmax())]
             yield Finding(
                 "look",
                 where,
-                f"the loop snaps over to another shape at {steer_words(steer)}",
+                f"the loop snaps over to another shape at {pose_words(pose)}",
                 "guide it with a clip, or route it so that it bends one way only",
-                round(degrees(steer), 1),
+                round(degrees(pose[STEER]), 1),
                 None,
                 "°",
             )
 
 
 def _ridden_radius(loop: LoopWindow) -> float:
-    return float(loop.radius[loop.case.ridden(loop.case.steer)].min())
+    return float(loop.radius[loop.case.ridden(loop.case.poses)].min())
 
 
 def _judge_lengths(study: PieceStudy, first_cut: float | None, where: str) -> Iterator[Finding]:

@@ -18,10 +18,9 @@ from ropewalk.bike.complete import complete
 from ropewalk.bike.framefile import Frame
 from ropewalk.bike.model import Bike, build
 from ropewalk.bike.parts import Catalogue, catalogue
-from ropewalk.bike.poses import poses
+from ropewalk.bike.poses import Poses, poses, shown_pose
 from ropewalk.routing.lines import routes
 from ropewalk.routing.spans import PlacedLine, place_line
-from ropewalk.units import degrees
 from ropewalk.workshop.cautions import CAUTIONS
 from ropewalk.workshop.choices import Choices, Settled, settle
 from ropewalk.workshop.inner import plan_inner, plan_liners
@@ -60,12 +59,13 @@ def plan(frame: Frame, choices: Choices | None = None, progress: Progress | None
     check_chart(frame)
     bike, lines = place_lines(frame, parts)
     tell("bending the loops", 0.05)
-    loops = study_loops(bike, lines, parts, settled)
+    sweep = poses(bike.frame)
+    loops = study_loops(bike, sweep, lines, parts, settled)
     tell("weighing what is not known exactly", 0.65)
     spreads = study_spreads(bike, lines, loops, parts)
     tell("adding up", 0.95)
-    planned = [_plan_line(place, line, loops, spreads, parts, settled) for place, line in enumerate(lines)]
-    findings = [*judge_bike(frame.name, poses(bike.frame)), *(finding for _, found in planned for finding in found)]
+    planned = [_plan_line(place, line, loops, spreads, sweep, parts, settled) for place, line in enumerate(lines)]
+    findings = [*judge_bike(frame.name, sweep), *(finding for _, found in planned for finding in found)]
     line_plans = tuple(line for line, _ in planned)
     return JobPlan(
         bike=frame.name,
@@ -87,7 +87,7 @@ def place_lines(frame: Frame, parts: Catalogue) -> tuple[Bike, list[PlacedLine]]
 
 
 def study_loops(
-    bike: Bike, lines: Sequence[PlacedLine], parts: Catalogue, settled: Settled
+    bike: Bike, sweep: Poses, lines: Sequence[PlacedLine], parts: Catalogue, settled: Settled
 ) -> dict[tuple[int, int], LoopWindow]:
     """Return what was found of every loop, by line and span."""
     cases = {
@@ -95,6 +95,7 @@ def study_loops(
         for place, line in enumerate(lines)
         for span, case in loop_cases(
             bike,
+            sweep,
             line,
             parts,
             trim_moving=settled.trim_moving,
@@ -111,7 +112,7 @@ def study_spreads(
     """Return how surely the shortest safe length of every piece is known, by tag."""
     found = dict(zip(loops, sensitivities(list(loops.values())), strict=True))
     sensible: dict[tuple[int, int], Sensitivity] = {key: value for key, value in found.items() if value is not None}
-    known, effects = figure_effects(bike, lines, {key: value.steer for key, value in sensible.items()})
+    known, effects = figure_effects(bike, lines, {key: value.poses for key, value in sensible.items()})
     return {
         piece.tag: piece_spread(
             place,
@@ -133,15 +134,16 @@ def _plan_line(
     line: PlacedLine,
     loops: Mapping[tuple[int, int], LoopWindow],
     spreads: Mapping[str, Spread],
+    sweep: Poses,
     parts: Catalogue,
     settled: Settled,
 ) -> tuple[LinePlan, list[Finding]]:
     route = line.route
-    studies = [study_piece(line, piece, loops_of(place, piece.spans, loops)) for piece in route.pieces]
-    pieces = [_plan_piece(line, study, spreads[study.piece.tag], parts) for study in studies]
+    studies = [study_piece(line, piece, loops_of(place, piece.spans, loops), sweep) for piece in route.pieces]
+    pieces = [_plan_piece(line, study, spreads[study.piece.tag], sweep, parts) for study in studies]
     inner = plan_inner(line, studies, [piece.first_cut for piece in pieces], settled)
     own = {span: loop for (at, span), loop in loops.items() if at == place}
-    friction = line_friction(line, own, parts, settled.hand_force)
+    friction = line_friction(line, own, sweep, parts, settled.hand_force)
     turn = friction.turn if friction is not None else sum(study.turn for study in studies)
     reserve = friction.release_reserve if friction is not None else None
     findings = [
@@ -166,7 +168,7 @@ def _plan_line(
     return planned, findings
 
 
-def _plan_piece(line: PlacedLine, study: PieceStudy, spread: Spread, parts: Catalogue) -> PiecePlan:
+def _plan_piece(line: PlacedLine, study: PieceStudy, spread: Spread, sweep: Poses, parts: Catalogue) -> PiecePlan:
     piece = study.piece
     stations = line.route.line.station
     stopped = study.window is None or wrong_work(line, study) is not None
@@ -184,7 +186,7 @@ def _plan_piece(line: PlacedLine, study: PieceStudy, spread: Spread, parts: Cata
         sigma=spread.sigma,
         quantile=quantile,
         least_radius=None if straight else study.least_radius,
-        least_radius_pose={"steer_deg": degrees(study.least_radius_steer)},
+        least_radius_pose=shown_pose(study.least_radius_pose, sweep.moving),
         turn=study.turn,
         why_shortest=study.why_shortest,
         why_longest=study.why_longest,

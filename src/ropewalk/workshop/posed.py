@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ropewalk.analysis.loops import LoopWindow
-from ropewalk.bike.poses import poses
+from ropewalk.bike.poses import COORDINATES, SHOWN, Poses, pose_of, poses
 from ropewalk.errors import ChoiceError
 from ropewalk.mechanics.elastica import relax_from
 from ropewalk.routing.course import Course, Loop
-from ropewalk.units import degrees
 from ropewalk.workshop.jobplan import JobPlan
 
 Points = NDArray[np.float64]
@@ -58,34 +58,32 @@ class PosedLine:
     station_names: tuple[str, ...]
 
 
-def posed_lines(job: JobPlan, steer: float) -> tuple[PosedLine, ...]:
-    """Return every line of a planned bike at a steering angle, housing at its target length.
+def posed_lines(job: JobPlan, pose: Mapping[str, float]) -> tuple[PosedLine, ...]:
+    """Return every line of a planned bike in a pose, housing at its target length.
 
     Parameters
     ----------
     job : JobPlan
-    steer : float
-        Steering angle, positive to the rider's right [rad].
+    pose : mapping of str to float
+        Values of `ropewalk.bike.poses.COORDINATES` [rad, mm]: the steering angle, positive to the rider's right, and
+        what else moves; those left out are 0.
 
     Raises
     ------
     ChoiceError
-        When the bars do not turn that far.
+        When the bike does not move so, or not so far.
     """
     bike = job.model
-    lock = poses(bike.frame).lock
-    if not abs(steer) <= lock + 1e-9:
-        raise ChoiceError(f"steering angle is {degrees(steer):g}°: these bars turn {degrees(lock):.0f}° to each side")
-    pose = {"steer": steer}
+    values = checked_pose(poses(bike.frame), pose)[np.newaxis]
     found = []
     for place, line in enumerate(job.routing):
         spans = []
         for at, (span, shape) in enumerate(zip(line.route.spans, line.spans, strict=True)):
             if isinstance(shape, Course):
-                points = bike.mechanism.placement(shape.body, pose).points(shape.points)[0]
+                points = bike.mechanism.at(shape.body, values).points(shape.points)[0]
                 radius = shape.least_radius
             else:
-                points, radius = _loop(job, shape, job.loops[place, at], steer)
+                points, radius = _loop(job, shape, job.loops[place, at], values)
             housing = line.route.housing_of(span)
             tag = next((piece.tag for piece in line.route.pieces if at in piece.spans), None)
             spans.append(
@@ -100,19 +98,46 @@ def posed_lines(job: JobPlan, steer: float) -> tuple[PosedLine, ...]:
                 )
             )
         places = np.stack(
-            [bike.mechanism.placement(station.body, pose).points(station.place)[0] for station in line.stations]
+            [bike.mechanism.at(station.body, values).points(station.place)[0] for station in line.stations]
         )
         names = tuple(station.name for station in line.stations)
         found.append(PosedLine(line.route.line.name, line.route.line.work, tuple(spans), places, names))
     return tuple(found)
 
 
-def _loop(job: JobPlan, shape: Loop, loop: LoopWindow, steer: float, count: int = 41) -> tuple[Points, float]:
+def checked_pose(sweep: Poses, pose: Mapping[str, float]) -> Points:
+    """Return a pose (5,) from named values, refusing what the bike cannot do.
+
+    Raises
+    ------
+    ChoiceError
+        When it names something unknown, something that does not move, or a value beyond its range.
+    """
+    for name, value in pose.items():
+        if name not in COORDINATES:
+            raise ChoiceError(f'a pose has no "{name}": write {", ".join(COORDINATES)}')
+        at, (_, scale) = COORDINATES.index(name), SHOWN[name]
+        low, high = sweep.low[at] * scale, sweep.high[at] * scale
+        shown, unit = f"{_MOVES[name]} is {value * scale:g}", _UNITS[name]
+        if high == low and value:
+            raise ChoiceError(f"{shown}{unit}: on this bike it does not move")
+        if not low - 1e-6 <= value * scale <= high + 1e-6:
+            reach = f"{high:.0f}{unit} to each side" if name == "steer" else f"from 0 to {high:.0f}{unit}"
+            raise ChoiceError(f"{shown}{unit}: it moves {reach}")
+    return pose_of(pose)
+
+
+#: what the coordinates of a pose are called, and their units as shown
+_MOVES = {"steer": "steering angle", "fork": "fork travel", "rear": "rear travel", "fold": "fold angle", "post": "post"}
+_UNITS = {"steer": "°", "fork": " mm", "rear": " mm", "fold": "°", "post": " mm"}
+
+
+def _loop(job: JobPlan, shape: Loop, loop: LoopWindow, pose: Points, count: int = 41) -> tuple[Points, float]:
     case = loop.case
     if not case.moves:
         home = loop.sweep.points(count)[0]
-        points = job.model.mechanism.placement(shape.start_body, {"steer": steer}).points(home)[0]
+        points = job.model.mechanism.at(shape.start_body, pose).points(home)[0]
         return points, float(loop.sweep.least_radius[0])
-    nearest = int(np.argmin(np.abs(case.steer - steer)))
-    rods = relax_from(case.clamps(np.array([steer])), np.array([loop.target]), loop.sweep.tangents[[nearest]])
+    nearest = case.places_of(pose)
+    rods = relax_from(case.clamps(pose), np.array([loop.target]), loop.sweep.tangents[nearest])
     return rods.points(count)[0], float(rods.least_radius[0])
