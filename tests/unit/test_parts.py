@@ -11,7 +11,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from ropewalk.bike.parts import ESTIMATE_SOURCE, catalogue, read_catalogue
+from ropewalk.bike.parts import catalogue, read_catalogue
+from ropewalk.bike.rowreading import ESTIMATE_SOURCE
 from ropewalk.bike.sourced import KINDS
 from ropewalk.errors import PartError
 

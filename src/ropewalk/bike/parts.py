@@ -15,40 +15,75 @@ ropewalk.errors.PartError: there is no housing "spiral brake 5" in the catalogue
 """
 
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
-from types import MappingProxyType
 from typing import Any, TypeVar
 
-from pydantic import ValidationError
-
+from ropewalk.bike.crossrefs import dangling
+from ropewalk.bike.rowreading import Home, read_row, read_rows, read_sources
 from ropewalk.bike.rows import (
     ContactPair,
+    Covering,
+    EndCap,
     Ferrule,
     Formed,
     Housing,
     Indexing,
+    Inline,
     Inner,
     Lever,
     Liner,
     Mover,
     Named,
-    Row,
-    Settings,
     Strand,
-    Tolerances,
 )
-from ropewalk.bike.sourced import KINDS, Source, Sourced
-from ropewalk.bike.wording import listed, nearest, shortened
+from ropewalk.bike.settingrows import Settings, Tolerances
+from ropewalk.bike.sourced import Source, Sourced
+from ropewalk.bike.wording import listed, nearest, one_line, shortened
 from ropewalk.errors import PartError
 
-#: An estimate says so in these words, wherever it is shown.
-ESTIMATE_SOURCE = "default: ask the maker"
-_RowT = TypeVar("_RowT", bound=Row)
-_NamedT = TypeVar("_NamedT", bound=Named)
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of part.
+
+    Attributes
+    ----------
+    word : str
+        What messages, and the tables of a shop's own file, call one of it.
+    field : str
+        Where the catalogue holds its rows.
+    file : str
+        Where the built-in rows stand.
+    model : type of Named
+        What a row may hold.
+    """
+
+    word: str
+    field: str
+    file: str
+    model: type[Named]
+
+
+KINDS_OF_PART = (
+    Kind("housing", "housings", "housings.toml", Housing),
+    Kind("inner", "inners", "inners.toml", Inner),
+    Kind("strand", "strands", "strands.toml", Strand),
+    Kind("liner", "liners", "liners.toml", Liner),
+    Kind("guide_tube", "guide_tubes", "guidetubes.toml", Covering),
+    Kind("sleeve", "sleeves", "sleeves.toml", Covering),
+    Kind("ferrule", "ferrules", "ferrules.toml", Ferrule),
+    Kind("end_cap", "end_caps", "endcaps.toml", EndCap),
+    Kind("formed", "formed", "formed.toml", Formed),
+    Kind("inline", "inlines", "inlines.toml", Inline),
+    Kind("lever", "levers", "levers.toml", Lever),
+    Kind("mover", "movers", "movers.toml", Mover),
+    Kind("friction", "friction_pairs", "friction.toml", ContactPair),
+    Kind("indexing", "indexings", "indexing.toml", Indexing),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,26 +92,43 @@ class Catalogue:
 
     Parameters
     ----------
-    housings, inners, strands, liners, ferrules, formed, levers, movers, friction_pairs, indexings : Mapping
+    housings, inners, strands, liners, guide_tubes, sleeves, ferrules, end_caps : Mapping
         Rows by name.
+    formed, inlines, levers, movers, friction_pairs, indexings : Mapping
+        Rows by name.
+    sources : Mapping
+        Sources by mark.
     settings : Settings
         Choices of the shop.
     tolerances : Tolerances
         Default half-widths (95 %) of measured figures.
+    own : frozenset
+        Kind and name of every row that a shop's own file has put beside the built-in ones.
     """
 
     housings: Mapping[str, Housing]
     inners: Mapping[str, Inner]
     strands: Mapping[str, Strand]
     liners: Mapping[str, Liner]
+    guide_tubes: Mapping[str, Covering]
+    sleeves: Mapping[str, Covering]
     ferrules: Mapping[str, Ferrule]
+    end_caps: Mapping[str, EndCap]
     formed: Mapping[str, Formed]
+    inlines: Mapping[str, Inline]
     levers: Mapping[str, Lever]
     movers: Mapping[str, Mover]
     friction_pairs: Mapping[str, ContactPair]
     indexings: Mapping[str, Indexing]
+    sources: Mapping[str, Source]
     settings: Settings
     tolerances: Tolerances
+    own: frozenset[tuple[str, str]] = frozenset()
+
+    def rows(self, kind: Kind) -> Mapping[str, Named]:
+        """Return every row of one kind by name."""
+        found: Mapping[str, Named] = getattr(self, kind.field)
+        return found
 
     def housing(self, name: str) -> Housing:
         """Return a housing or hose by its trade name, or raise PartError with the nearest name."""
@@ -103,8 +155,34 @@ class Catalogue:
         return _found("moving end", name, self.movers)
 
     def formed_piece(self, name: str) -> Formed:
-        """Return a noodle, guide or inline adjuster by its trade name, or raise PartError."""
+        """Return a noodle or guide by its trade name, or raise PartError."""
         return _found("formed piece", name, self.formed)
+
+    def inline(self, name: str) -> Inline:
+        """Return an adjuster or splitter by its trade name, or raise PartError with the nearest name."""
+        return _found("adjuster or splitter", name, self.inlines)
+
+    def sleeve(self, name: str) -> Covering:
+        """Return an anti-rattle sleeve by its trade name, or raise PartError with the nearest name."""
+        return _found("sleeve", name, self.sleeves)
+
+    def guide_tube(self, name: str) -> Covering:
+        """Return a guide tube by its trade name, or raise PartError with the nearest name."""
+        return _found("guide tube", name, self.guide_tubes)
+
+    def end_cap_for(self, inner: Inner) -> EndCap | None:
+        """Return the narrowest end cap that goes over an inner's cut end, or None.
+
+        Examples
+        --------
+        >>> parts = catalogue()
+        >>> parts.end_cap_for(parts.inner("brake 1.5")).name
+        'brake end cap'
+        """
+        wide_enough = [
+            cap for cap in self.end_caps.values() if cap.bore > inner.diameter and set(cap.work) & set(inner.work)
+        ]
+        return min(wide_enough, key=lambda cap: float(cap.bore), default=None)
 
     def indexing(self, name: str) -> Indexing:
         """Return a shifter family by its name, or raise PartError with the nearest name."""
@@ -113,7 +191,9 @@ class Catalogue:
     def ferrule_for(self, housing: Housing | str) -> Ferrule:
         """Return the ferrule that ends a housing (each housing has exactly one)."""
         name = housing if isinstance(housing, str) else housing.name
-        _found("housing", name, self.housings)
+        own = _found("housing", name, self.housings).ferrule
+        if own is not None:
+            return _found("ferrule", own, self.ferrules)
         return next(ferrule for ferrule in self.ferrules.values() if name in ferrule.housings)
 
     def friction(self, contact: str, condition: str) -> Sourced:
@@ -167,23 +247,20 @@ def read_catalogue(folder: Traversable) -> Catalogue:
     PartError
         If a file is missing or a row is wrong; the message names file, row and field.
     """
-    sources = _sources(folder)
+    sources = read_sources(_tables(folder, "sources.toml"), Home("sources.toml"))
+    rows: dict[str, Any] = {
+        kind.field: read_rows(_tables(folder, kind.file), kind.model, sources, Home(kind.file))
+        for kind in KINDS_OF_PART
+    }
     found = Catalogue(
-        housings=_named(folder, "housings.toml", Housing, sources),
-        inners=_named(folder, "inners.toml", Inner, sources),
-        strands=_named(folder, "strands.toml", Strand, sources),
-        liners=_named(folder, "liners.toml", Liner, sources),
-        ferrules=_named(folder, "ferrules.toml", Ferrule, sources),
-        formed=_named(folder, "formed.toml", Formed, sources),
-        levers=_named(folder, "levers.toml", Lever, sources),
-        movers=_named(folder, "movers.toml", Mover, sources),
-        friction_pairs=_named(folder, "friction.toml", ContactPair, sources),
-        indexings=_named(folder, "indexing.toml", Indexing, sources),
-        settings=_checked("settings.toml", "", _tables(folder, "settings.toml"), Settings, sources),
-        tolerances=_checked("tolerances.toml", "", _tables(folder, "tolerances.toml"), Tolerances, sources),
+        sources=sources,
+        settings=read_row(_tables(folder, "settings.toml"), Settings, sources, Home("settings.toml")),
+        tolerances=read_row(_tables(folder, "tolerances.toml"), Tolerances, sources, Home("tolerances.toml")),
+        **rows,
     )
-    for complaint in _dangling(found):
-        raise PartError(complaint)
+    files_of = {kind.word: kind.file for kind in KINDS_OF_PART}
+    for word, name, complaint in dangling(found):
+        raise PartError(one_line(f"{Home(files_of[word]).row(name)} {complaint}"))
     return found
 
 
@@ -194,62 +271,3 @@ def _tables(folder: Traversable, file: str) -> dict[str, Any]:
         raise PartError(f"{file}: the catalogue file cannot be read; restore it in ropewalk/data") from None
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise PartError(f"{file}: not valid TOML: {error}") from None
-
-
-def _sources(folder: Traversable) -> Mapping[str, Source]:
-    sources = {}
-    for mark, table in _tables(folder, "sources.toml").items():
-        if not isinstance(table, dict) or set(table) != {"kind", "source"} or not all(table.values()):
-            raise PartError(f"sources.toml: [{mark}] must hold kind and source, both filled in, and nothing else")
-        if table["kind"] not in KINDS:
-            raise PartError(f"sources.toml: [{mark}] kind {table['kind']!r} is none of {', '.join(KINDS)}")
-        if table["kind"] == "estimate" and not table["source"].startswith(ESTIMATE_SOURCE):
-            raise PartError(f"sources.toml: [{mark}] is an estimate; its source must begin {ESTIMATE_SOURCE!r}")
-        sources[mark] = Source(table["kind"], table["source"])
-    return MappingProxyType(sources)
-
-
-def _named(
-    folder: Traversable, file: str, model: type[_NamedT], sources: Mapping[str, Source]
-) -> Mapping[str, _NamedT]:
-    rows = {}
-    for name, table in _tables(folder, file).items():
-        filled = {**table, "name": name} if isinstance(table, dict) else table
-        rows[name] = _checked(file, name, filled, model, sources)
-    return MappingProxyType(rows)
-
-
-def _checked(file: str, row: str, table: object, model: type[_RowT], sources: Mapping[str, Source]) -> _RowT:
-    try:
-        return model.model_validate(table, context={"sources": sources})
-    except ValidationError as error:
-        first = error.errors(include_url=False)[0]
-        field = ".".join(str(part) for part in first["loc"])
-        place = " ".join(part for part in (f"[{row}]" if row else "", field) if part)
-        raise PartError(f"{file}: {place}: {first['msg'].removeprefix('Value error, ')}") from None
-
-
-def _dangling(found: Catalogue) -> Iterator[str]:
-    """Yield complaints about names in one file that another does not hold."""
-    for housing in found.housings:
-        if sum(housing in ferrule.housings for ferrule in found.ferrules.values()) != 1:
-            yield f"ferrules.toml: the housing {housing!r} must stand in exactly one ferrule's list"
-    for ferrule in found.ferrules.values():
-        for housing in ferrule.housings:
-            if housing not in found.housings:
-                yield f"ferrules.toml: [{ferrule.name}] fits {housing!r}, which housings.toml does not hold"
-    for inner in found.inners.values():
-        if inner.strand not in found.strands:
-            yield f"inners.toml: [{inner.name}] strand {inner.strand!r} is not in strands.toml"
-    for mover in found.movers.values():
-        if mover.formed is not None and mover.formed not in found.formed:
-            yield f"movers.toml: [{mover.name}] formed {mover.formed!r} is not in formed.toml"
-    contacts = [
-        *(("housings.toml", row.name, row.contact) for row in found.housings.values()),
-        *(("liners.toml", row.name, row.contact) for row in found.liners.values()),
-        *(("formed.toml", row.name, row.contact) for row in found.formed.values()),
-        *(("movers.toml", row.name, row.anchor_contact) for row in found.movers.values()),
-    ]
-    for file, name, contact in contacts:
-        if contact is not None and contact not in found.friction_pairs:
-            yield f"{file}: [{name}] contact {contact!r} is not in friction.toml"

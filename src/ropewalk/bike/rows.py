@@ -183,7 +183,9 @@ class Formed(Named):
     @model_validator(mode="after")
     def _makes_sense(self) -> Self:
         if self.radius is not None and self.length + self.length.spread < self.radius * self.turn:
-            raise ValueError(f"length {self.length:g} mm is shorter than its own bend, {self.radius * self.turn:.0f} mm")
+            raise ValueError(
+                f"length {self.length:g} mm is shorter than its own bend, {self.radius * self.turn:.0f} mm"
+            )
         return self
 
 

@@ -83,6 +83,7 @@ class InnerSettings(Row):
     tail: Length
     working_length: Length
     liner_out: Length
+    liner_at_port: Length
 
 
 class SweepSettings(Row):

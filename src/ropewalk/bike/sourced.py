@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 #: A half-width that holds 19 times in 20 is this many standard deviations of a normal figure.
 SIGMAS_WITHIN = 1.96
-KINDS = ("common practice", "estimate", "read", "computed")
+KINDS = ("common practice", "estimate", "read", "measured", "computed")
 _RADIANS = {"deg": math.pi / 180.0, "h": math.pi / 6.0}
 
 
