@@ -16,7 +16,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ropewalk.bike.framefile import MOST_STATIONS, MOST_STATIONS_A_LINE, Frame
-from ropewalk.bike.reading import MOST_BYTES, loads, read, schema
+from ropewalk.bike.reading import loads, read, schema
+from ropewalk.bike.tomltext import MOST_BYTES
 from ropewalk.errors import FrameFileError
 
 
