@@ -12,10 +12,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from ropewalk.bike.barshapes import Segment, drop_segments, flat_segments, swept_segments
-from ropewalk.bike.cockpit import Bar, DropBar, SweptBar
+from ropewalk.bike.barshapes import (
+    base_segments,
+    drop_segments,
+    extension_segments,
+    flat_segments,
+    swept_segments,
+)
+from ropewalk.bike.cockpit import Bar, BaseBar, DropBar, SweptBar
 from ropewalk.bike.framefile import Side
-from ropewalk.bike.vectors import Vector
+from ropewalk.bike.segments import Segment
+from ropewalk.bike.vectors import Vector, unit, vector
 from ropewalk.errors import FrameFileError
 from ropewalk.units import clock_angle
 
@@ -27,9 +34,11 @@ CLOCK_HOUR = clock_angle(1.0)
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BarCurve:
-    """Half a bar's centre line, counted from the bar's end (0) to the middle of the clamp (`length`).
+    """Centre line of half a bar or of an extension.
 
-    Kept as the right half, walked from the clamp outwards; the left half is its mirror image.
+    A bar is counted from its end (0) to the middle of the clamp (`length`); an extension from its front end to its
+    rear end, past its clamp. Kept as the right half, walked from the clamp or rear end outwards; the left half is its
+    mirror image.
     """
 
     side: Side
@@ -48,6 +57,18 @@ class BarCurve:
     curvatures: NDArray[np.float64]
     #: direction of 12 o'clock at the segments' starts, (n, 3)
     ups: Vector
+    #: how far the centre line goes on past the clamp: 0 for a bar [mm]
+    behind: float = 0.0
+
+    @property
+    def stem(self) -> float:
+        """How far the clamp lies from the end, along the centre line [mm]."""
+        return self.length - self.behind
+
+    @property
+    def end_name(self) -> str:
+        """What its outer end is called: bar end or extension end."""
+        return "extension end" if self.shape == "extension" else "bar end"
 
     def at(self, along: float, *, beyond: float = 0.0) -> tuple[Vector, Vector]:
         """Return the point at `along` mm from the bar's end, and the unit tangent towards the stem, (3,) each.
@@ -186,9 +207,10 @@ class BarCurve:
         outside = (along < -beyond) | (along > self.length + beyond)
         if outside.any():
             wrong = along[outside][0]
+            what, where = ("extension", "rear end") if self.shape == "extension" else ("half of the bar", "stem")
             raise FrameFileError(
-                f"along is {wrong:g} mm from the bar end: the {self.side} half of the bar is {self.length:.0f} mm long "
-                "from its end to the stem; measure along the bar again"
+                f"along is {wrong:g} mm from the {self.end_name}: the {self.side} {what} is {self.length:.0f} mm long "
+                f"from its end to {'its' if self.shape == 'extension' else 'the'} {where}; measure along it again"
             )
         return self.length - along
 
@@ -239,7 +261,7 @@ def bar_curve(bar: Bar, side: Side) -> BarCurve:
 
     Parameters
     ----------
-    bar : DropBar, FlatBar or SweptBar
+    bar : DropBar, FlatBar, SweptBar or BaseBar
         The bar, as the frame file gives it.
     side : "left" or "right"
         The rider's side.
@@ -258,9 +280,48 @@ def bar_curve(bar: Bar, side: Side) -> BarCurve:
         segments = drop_segments(bar)
     elif isinstance(bar, SweptBar):
         segments = swept_segments(bar)
+    elif isinstance(bar, BaseBar):
+        segments = base_segments(bar)
     else:
         segments = flat_segments(bar)
-    roll = math.radians(bar.roll_deg)
+    return _curve(segments, side, bar.shape, float(bar.diameter), float(bar.roll_deg))
+
+
+def extension_curve(bar: Bar, side: Side) -> BarCurve | None:
+    """Return one extension's centre line, or None for a bar without any.
+
+    Parameters
+    ----------
+    bar : Bar
+        The bar, as the frame file gives it.
+    side : "left" or "right"
+        The rider's side.
+
+    Returns
+    -------
+    BarCurve or None
+        From its front end to its rear end, in axes with their origin in the middle of the base bar's clamp.
+
+    Raises
+    ------
+    FrameFileError
+        When an extension of these figures cannot be bent.
+
+    Notes
+    -----
+    12 o'clock is up, 3 the side of the middle plane, on both.
+    """
+    given = bar.extensions if isinstance(bar, BaseBar) else None
+    if given is None:
+        return None
+    segments = extension_segments(given)
+    made = _curve(segments, side, "extension", float(given.diameter), float(bar.roll_deg))
+    return replace(made, behind=float(given.behind))
+
+
+def _curve(segments: Sequence[Segment], side: Side, shape: str, diameter: float, roll_deg: float) -> BarCurve:
+    """Return a curve of segments, turned up about the clamp."""
+    roll = math.radians(roll_deg)
     cos, sin = math.cos(roll), math.sin(roll)
     turn = np.array([[cos, sin, 0.0], [-sin, cos, 0.0], [0.0, 0.0, 1.0]])
     lengths = [segment.length for segment in segments]
@@ -269,8 +330,8 @@ def bar_curve(bar: Bar, side: Side) -> BarCurve:
     tangents = np.array([segment.tangent for segment in segments]) @ turn
     return BarCurve(
         side=side,
-        shape=bar.shape,
-        diameter=float(bar.diameter),
+        shape=shape,
+        diameter=diameter,
         length=float(starts[-1]),
         starts=starts,
         origins=np.array([segment.origin for segment in segments]) @ turn,
@@ -283,7 +344,9 @@ def bar_curve(bar: Bar, side: Side) -> BarCurve:
 
 def _carried(segments: Sequence[Segment], tangents: Vector, bends: Vector) -> Vector:
     """Carry 12 o'clock from the clamp outwards without twist; return it at each segment's start, (n, 3)."""
-    up = np.array([0.0, 1.0, 0.0])
+    x, y, z = tangents[0].tolist()
+    # as plumb as a direction square to the start can be
+    up = unit(vector(-x * y, x * x + z * z, -y * z))
     ups = []
     for segment, tangent, bend in zip(segments, tangents, bends, strict=True):
         ups.append(up)

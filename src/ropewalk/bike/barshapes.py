@@ -7,14 +7,23 @@ gives a bar's size; radii and proportions that it leaves out are common practice
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
-from ropewalk.bike.cockpit import DropBar, FlatBar, SweptBar
+from ropewalk.bike.cockpit import BaseBar, DropBar, Extensions, FlatBar, SweptBar
+from ropewalk.bike.segments import (
+    Path,
+    Segment,
+    Triple,
+    dot,
+    filleted,
+    headings,
+    less,
+    plus,
+    trim_for,
+    turn_between,
+    unit_of,
+)
 from ropewalk.errors import FrameFileError
-
-Triple = tuple[float, float, float]
 
 #: bend from the tops of a drop bar into its ramps [mm]
 TOP_CORNER = 42.0
@@ -42,18 +51,16 @@ SWEEP_OUT = math.radians(15.0)
 #: share of the line between both bends that the one into the grips may take
 SWEEP_SHARE = 0.75
 
-
-@dataclass(frozen=True, slots=True)
-class Segment:
-    """A straight line or an arc."""
-
-    origin: Triple
-    #: unit vector along the start, outwards
-    tangent: Triple
-    length: float
-    #: unit vector from the start to the arc's centre; zeros for a line
-    bend: Triple = (0.0, 0.0, 0.0)
-    curvature: float = 0.0
+#: bends of a base bar at its clamp and into its grips [mm]
+BASE_CLAMP_RADIUS = 40.0
+BASE_RADIUS = 45.0
+#: bends of extensions [mm]
+EXTENSION_RADIUS = 60.0
+#: level runs of an extension's bent end: a ski's tip; the slope of an S and its tip [mm]
+SKI_TIP = 110.0
+S_SLOPE, S_TIP = 110.0, 90.0
+#: least straight part of an extension ahead of its clamp [mm]
+LEAST_STRAIGHT = 30.0
 
 
 def drop_segments(bar: DropBar) -> list[Segment]:
@@ -85,7 +92,7 @@ def drop_segments(bar: DropBar) -> list[Segment]:
             f"cockpit.bar has reach {reach:g} mm and drop {drop:g} mm: no hook can be bent to these; measure both again"
         )
     down = (0.0, -math.cos(flare), math.sin(flare))
-    path = _Path((0.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+    path = Path((0.0, 0.0, 0.0), (0.0, 0.0, 1.0))
     path.line(bar.width / 2.0 - corner)
     path.arc(corner, math.pi / 2.0, (1.0, 0.0, 0.0))
     path.line(ramp)
@@ -116,12 +123,12 @@ def flat_segments(bar: FlatBar) -> list[Segment]:
     end = (-grip * back, rise + grip * up, half)
     points = [(0.0, 0.0, 0.0), (0.0, 0.0, CLAMP_HALF), bend, end]
     between = math.dist(points[1], bend)
-    first, second, third = _headings(points)
-    return _filleted(
+    first, second, third = headings(points)
+    return filleted(
         points,
         [
-            min(_trim(first, second, FLAT_RADIUS), CLAMP_HALF, between / 2.0),
-            min(_trim(second, third, FLAT_RADIUS), between / 2.0, grip / 2.0),
+            min(trim_for(first, second, FLAT_RADIUS), CLAMP_HALF, between / 2.0),
+            min(trim_for(second, third, FLAT_RADIUS), between / 2.0, grip / 2.0),
         ],
     )
 
@@ -155,101 +162,86 @@ def swept_segments(bar: SweptBar) -> list[Segment]:
     def missing(ahead: float) -> float:
         """Return how far the bend stays behind the reach with its corner so far ahead."""
         corner = (ahead, rise, aside)
-        return reach - _foremost(corner, _unit(_less(corner, clamp)), grip, trim)
+        return reach - _foremost(corner, unit_of(less(corner, clamp)), grip, trim)
 
     from scipy.optimize import brentq  # here, as it takes long to import and only swept bars need it
 
     # the bend's foremost point lies between its corner and its start, one trim away
     ahead = float(brentq(missing, reach, reach + trim, xtol=1e-9)) if reach > 0.0 else reach
     corner = (ahead, rise, aside)
-    out = _unit(_less(corner, clamp))
-    end = _sum(corner, grip, bar.grip + trim)
-    first = min(_trim((0.0, 0.0, 1.0), out, SWEEP_CLAMP_RADIUS), CLAMP_HALF, math.dist(corner, clamp) - trim)
-    return _filleted([(0.0, 0.0, 0.0), clamp, corner, end], [first, trim])
+    out = unit_of(less(corner, clamp))
+    end = plus(corner, grip, bar.grip + trim)
+    first = min(trim_for((0.0, 0.0, 1.0), out, SWEEP_CLAMP_RADIUS), CLAMP_HALF, math.dist(corner, clamp) - trim)
+    return filleted([(0.0, 0.0, 0.0), clamp, corner, end], [first, trim])
 
 
-class _Path:
-    """A pen that draws lines and arcs one after the other."""
+def base_segments(bar: BaseBar) -> list[Segment]:
+    """Return a base bar: out to the sides, up or down by its rise, and one bend into level grips that point forward.
 
-    def __init__(self, point: Triple, heading: Triple) -> None:
-        self.point, self.heading = point, heading
-        self.segments: list[Segment] = []
-
-    def line(self, length: float) -> None:
-        if length > 1e-9:
-            self.segments.append(Segment(self.point, self.heading, length))
-            self.point = _sum(self.point, self.heading, length)
-
-    def arc(self, radius: float, angle: float, bend: Triple) -> None:
-        """Bend through an angle towards `bend`, a unit vector square to the heading."""
-        if angle > 1e-9:
-            self.segments.append(Segment(self.point, self.heading, radius * angle, bend, 1.0 / radius))
-            cos, sin = math.cos(angle), math.sin(angle)
-            self.point = _sum(_sum(self.point, self.heading, radius * sin), bend, radius * (1.0 - cos))
-            self.heading = _sum(_scaled(self.heading, cos), bend, sin)
+    Parameters
+    ----------
+    bar : BaseBar
+        Width and reach of the grips, and rise.
+    """
+    half, rise, reach = bar.width / 2.0, float(bar.rise), float(bar.reach)
+    points = [(0.0, 0.0, 0.0), (0.0, 0.0, CLAMP_HALF), (0.0, rise, half), (reach, rise, half)]
+    first, second, third = headings(points)
+    between = math.dist(points[1], points[2])
+    corner = min(trim_for(second, third, BASE_RADIUS), 0.6 * between)
+    return filleted(points, [min(trim_for(first, second, BASE_CLAMP_RADIUS), CLAMP_HALF, 0.4 * between), corner])
 
 
-def _headings(points: Sequence[Triple]) -> list[Triple]:
-    return [_unit(_less(after, before)) for before, after in pairwise(points)]
+def extension_segments(given: Extensions) -> list[Segment]:
+    """Return the right extension of a base bar, from its rear end forward.
 
+    Parameters
+    ----------
+    given : Extensions
+        Spread, length and rise, and how it bends.
 
-def _filleted(points: Sequence[Triple], trims: Sequence[float]) -> list[Segment]:
-    """Return a polyline with its inner corners rounded by arcs, each taking its trim off the lines beside it."""
-    headings = _headings(points)
-    path = _Path(points[0], headings[0])
-    used = 0.0
-    for i, trim in enumerate(trims):
-        turn = _turn(headings[i], headings[i + 1])
-        path.line(math.dist(points[i], points[i + 1]) - used - trim)
-        if turn > 1e-7:
-            bend = _unit(_sum(headings[i + 1], headings[i], -_dot(headings[i], headings[i + 1])))
-            path.arc(trim / math.tan(turn / 2.0), turn, bend)
-        else:
-            path.line(2.0 * trim)
-        used = trim
-    path.line(math.dist(points[-2], points[-1]) - used)
-    return path.segments
+    Raises
+    ------
+    FrameFileError
+        When it is too short for its bend, or bends without a rise.
+
+    Notes
+    -----
+    A straight one slopes from its clamp to its end; a ski's end slopes up over its last 110 mm; an S slopes over
+    110 mm and is level again for its last 90 mm.
+    """
+    reach, rise, aside = float(given.length_), float(given.rise), given.spread / 2.0
+    behind = float(given.behind)
+    if given.bend == "straight":
+        slope = rise / reach
+        run = behind / math.hypot(1.0, slope)
+        start, end = (-run, given.height - run * slope, aside), (reach, given.height + rise, aside)
+        return filleted([start, end], [])
+    run = {"ski": SKI_TIP, "S": S_SLOPE + S_TIP}[given.bend]
+    if rise == 0.0:
+        raise FrameFileError(
+            f"cockpit.bar.extensions.rise is 0 mm: a bend of kind {given.bend} rises; measure how far the end stands "
+            'above the clamp, or write bend = "straight"'
+        )
+    if reach < run + LEAST_STRAIGHT:
+        raise FrameFileError(
+            f"cockpit.bar.extensions.length is {reach:g} mm: a bend of kind {given.bend} takes {run:g} mm and the "
+            f"clamp {LEAST_STRAIGHT:g} mm; measure it again from the base bar's clamp"
+        )
+    low, high = float(given.height), given.height + rise
+    points = [(-behind, low, aside), (reach - run, low, aside)]
+    if given.bend == "S":
+        points.append((reach - S_TIP, high, aside))
+    points.append((reach, high, aside))
+    ways = headings(points)
+    trims = [min(trim_for(before, after, EXTENSION_RADIUS), LEAST_STRAIGHT) for before, after in pairwise(ways)]
+    return filleted(points, trims)
 
 
 def _foremost(corner: Triple, before: Triple, after: Triple, trim: float) -> float:
     """Return the largest x on the arc that rounds a corner [mm]."""
-    turn = _turn(before, after)
-    start = _sum(corner, before, -trim)
-    bend = _unit(_sum(after, before, -_dot(before, after)))
+    turn = turn_between(before, after)
+    start = plus(corner, before, -trim)
+    bend = unit_of(plus(after, before, -dot(before, after)))
     angle = min(max(math.atan2(before[0], -bend[0]), 0.0), turn)
     radius = trim / math.tan(turn / 2.0)
     return start[0] + radius * (math.sin(angle) * before[0] + (1.0 - math.cos(angle)) * bend[0])
-
-
-def _trim(before: Triple, after: Triple, radius: float) -> float:
-    """Return how much of each line a corner's arc of that radius uses up [mm]."""
-    return radius * math.tan(_turn(before, after) / 2.0)
-
-
-def _turn(before: Triple, after: Triple) -> float:
-    cross = (
-        before[1] * after[2] - before[2] * after[1],
-        before[2] * after[0] - before[0] * after[2],
-        before[0] * after[1] - before[1] * after[0],
-    )
-    return math.atan2(math.hypot(*cross), _dot(before, after))
-
-
-def _dot(first: Triple, second: Triple) -> float:
-    return first[0] * second[0] + first[1] * second[1] + first[2] * second[2]
-
-
-def _less(first: Triple, second: Triple) -> Triple:
-    return (first[0] - second[0], first[1] - second[1], first[2] - second[2])
-
-
-def _sum(first: Triple, second: Triple, factor: float) -> Triple:
-    return (first[0] + factor * second[0], first[1] + factor * second[1], first[2] + factor * second[2])
-
-
-def _scaled(given: Triple, factor: float) -> Triple:
-    return (given[0] * factor, given[1] * factor, given[2] * factor)
-
-
-def _unit(given: Triple) -> Triple:
-    return _scaled(given, 1.0 / math.hypot(*given))

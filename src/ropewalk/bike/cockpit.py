@@ -77,7 +77,53 @@ class SweptBar(Strict):
     )
 
 
-Bar = Annotated[DropBar | FlatBar | SweptBar, Field(discriminator="shape")]
+class Extensions(Strict):
+    """The pair of extensions on a time-trial base bar."""
+
+    bend: Literal["straight", "ski", "S"] = Field(
+        description="straight, ski (turns up at its end) or S (rises, and runs on level)"
+    )
+    spread: Annotated[Figure, length(60, 300, "cockpit.bar_length")] = Field(
+        description="centre to centre of the two at their clamps [mm]"
+    )
+    length_: Annotated[Figure, length(150, 450, "cockpit.bar_length")] = Field(
+        alias="length", description="how far they reach ahead of the base bar's clamp [mm]"
+    )
+    rise: Annotated[Figure, length(-60, 140, "cockpit.bar_length")] = Field(
+        default=Figure(0), description="their ends above their clamps [mm]"
+    )
+    height: Annotated[Figure, length(0, 140, "cockpit.bar_length")] = Field(
+        default=Figure(45), description="their centres above the base bar's at the clamps [mm]"
+    )
+    behind: Annotated[Figure, length(0, 120, "cockpit.bar_length")] = Field(
+        default=Figure(30), description="how far they stick out behind their clamps [mm]"
+    )
+    diameter: Annotated[Figure, length(18, 30)] = Field(default=Figure(22.2), description="outside diameter [mm]")
+
+
+class BaseBar(Strict):
+    """A time-trial base bar with grips that point forward, and extensions on it."""
+
+    shape: Literal["base"] = Field(description="the bar's shape")
+    width: Annotated[Figure, length(300, 500, "cockpit.bar_length")] = Field(
+        description="centre to centre of the grips [mm]"
+    )
+    reach: Annotated[Figure, length(90, 220, "cockpit.bar_length")] = Field(
+        description="how far the grips reach ahead of the clamp [mm]"
+    )
+    rise: Annotated[Figure, length(-80, 60, "cockpit.bar_length")] = Field(
+        default=Figure(0), description="grips above the clamp [mm]; negative when they drop"
+    )
+    diameter: Annotated[Figure, length(20, 36)] = Field(
+        default=Figure(22.2), description="outside diameter where the levers sit [mm]"
+    )
+    roll_deg: Annotated[Figure, angle(-30, 30, "cockpit.bar_turn")] = Field(
+        default=Figure(0), alias="roll", description="bar turned up in its clamp, extensions with it [°]"
+    )
+    extensions: Extensions | None = Field(default=None, description="its extensions, if it has any")
+
+
+Bar = Annotated[DropBar | FlatBar | SweptBar | BaseBar, Field(discriminator="shape")]
 
 
 class Cockpit(Strict):

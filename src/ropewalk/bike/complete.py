@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
+from ropewalk.bike.cockpit import BaseBar
 from ropewalk.bike.deviations import with_default_spread
 from ropewalk.bike.figures import Figure
 from ropewalk.bike.framefile import Frame, Lever, Line
@@ -16,8 +17,16 @@ from ropewalk.bike.wording import one_line
 from ropewalk.errors import FrameFileError, PartError
 from ropewalk.units import degrees
 
-#: which bars a lever of the catalogue's `sits_on` fits
-_FITS = {"drop bar": ("drop",), "bar end": ("drop",), "flat bar": ("flat", "riser", "swept")}
+#: what a lever of the catalogue's `sits_on` fits: the bar or an extension, and shapes of bars
+_FITS: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+    "drop bar": (("bar",), ("drop",)),
+    "flat bar": (("bar",), ("flat", "riser", "swept")),
+    "bar end": (("bar", "extension"), ("drop", "flat", "riser", "swept", "base")),
+    "base bar": (("bar",), ("base",)),
+    "extension": (("extension",), ("base",)),
+}
+#: levers that plug into an end, how far from it they can be told to sit [mm], and the least bar with room for a plug
+_PLUGGED, _PLUG, _LEAST_PLUGGED = ("bar end", "base bar", "extension"), 20.0, 22.0
 
 
 def complete(frame: Frame, catalogue: Catalogue) -> Frame:
@@ -75,15 +84,45 @@ def _check_fit(frame: Frame, lever: Lever, catalogue: Catalogue) -> None:
         row = catalogue.lever(lever.part)
     except PartError as error:
         raise PartError(f'lever "{lever.name}": {error}') from None
-    shapes = _FITS.get(row.sits_on)
-    if shapes is None:
+    here, bar = f'lever "{lever.name}"', frame.cockpit.bar
+    extensions = bar.extensions if isinstance(bar, BaseBar) else None
+    if row.sits_on == "down tube":
+        if lever.on in ("bar", "extension"):
+            raise FrameFileError(
+                f'{here}: part is "{lever.part}", made for the down tube: write on = "down tube", and along from the '
+                "head tube"
+            )
+        return
+    places, shapes = _FITS[row.sits_on]
+    if lever.on not in ("bar", "extension"):
         raise FrameFileError(
-            f'lever "{lever.name}": part is "{lever.part}", which does not sit on a bar: choose one that does'
+            f'{here}: part is "{lever.part}", which does not sit on the {lever.on}: choose one made for a tube, or '
+            f'write on = "{places[-1]}"'
         )
-    if frame.cockpit.bar.shape not in shapes:
+    if lever.on == "extension" and extensions is None:
         raise FrameFileError(
-            f'lever "{lever.name}": part is "{lever.part}", made for a {row.sits_on}: '
-            f"it does not fit the {frame.cockpit.bar.shape} bar"
+            f'{here}: on is "extension": the {bar.shape} bar has none; write cockpit.bar.extensions, or on = "bar"'
+        )
+    if bar.shape not in shapes:
+        raise FrameFileError(
+            f'{here}: part is "{lever.part}", made for a {row.sits_on}: it does not fit the {bar.shape} bar'
+        )
+    if lever.on not in places:
+        raise FrameFileError(f'{here}: part is "{lever.part}", made for the {row.sits_on}: write on = "{places[0]}"')
+    if row.sits_on in _PLUGGED:
+        _check_plugged(here, lever, bar.diameter if lever.on == "bar" or extensions is None else extensions.diameter)
+
+
+def _check_plugged(here: str, lever: Lever, diameter: float) -> None:
+    """Refuse a lever that plugs into an end anywhere else, or into an end that is too thin for it."""
+    if lever.along > _PLUG:
+        raise FrameFileError(
+            f'{here}: along is {lever.along:g} mm: part "{lever.part}" plugs into the end; write 0 to {_PLUG:g} mm'
+        )
+    if diameter < _LEAST_PLUGGED:
+        raise FrameFileError(
+            f'{here}: part is "{lever.part}", whose plug needs {_LEAST_PLUGGED:g} mm outside diameter at least: the '
+            f"{lever.on} has {diameter:g} mm; choose another, or measure it again"
         )
 
 
@@ -146,7 +185,7 @@ def _complete_stations(line: Line, lever: Lever, catalogue: Catalogue) -> Iterab
         if station.height is None:
             update["height"] = _height(line, station, catalogue)
         update |= {name: Figure(0.0) for name in ("lean_deg", "skew_deg") if getattr(station, name) is None}
-        if station.on == "bar" and station.facing is None:
+        if station.on in ("bar", "extension") and station.facing is None:
             update["facing"] = "stem"
         yield station.model_copy(update=update)
 

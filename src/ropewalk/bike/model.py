@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ropewalk.bike.bars import BarCurve, bar_curve
+from ropewalk.bike.bars import BarCurve, bar_curve, extension_curve
 from ropewalk.bike.framefile import Frame, Lever
 from ropewalk.bike.joints import mechanism
 from ropewalk.bike.mechanism import Mechanism
@@ -15,6 +15,7 @@ from ropewalk.bike.mounts import Mount, mounts
 from ropewalk.bike.skeleton import Skeleton, skeleton
 from ropewalk.bike.tubes import Tube, tubes
 from ropewalk.bike.vectors import Vector, cross, unit, vector
+from ropewalk.errors import FrameFileError
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -28,6 +29,14 @@ class Bike:
     bars: Mapping[str, BarCurve]
     mechanism: Mechanism
     mounts: Mapping[str, Mount]
+    #: a time-trial bar's extensions by side, in the bar's axes; None where it has none
+    extensions: Mapping[str, BarCurve] | None = None
+
+    def curve(self, on: str, side: str) -> BarCurve | None:
+        """Return half the bar or an extension, whichever is named, on a side; None where there is none."""
+        if on == "bar":
+            return self.bars[side]
+        return self.extensions[side] if on == "extension" and self.extensions is not None else None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,7 +44,7 @@ class LeverClamp:
     """Axes at the middle of a lever's clamp, in the bike's axes as it stands straight ahead."""
 
     body: str
-    #: middle of the bar under the clamp, (3,) [mm]
+    #: middle of the bar under the clamp, or the wall of a tube where the lever's boss is, (3,) [mm]
     origin: Vector
     #: along the bar towards the stem; square to it away from the rider; square to both: unit vectors, (3,)
     inward: Vector
@@ -67,7 +76,7 @@ def build(frame: Frame) -> Bike:
     """
     bones = skeleton(frame)
     laid = tubes(frame, bones)
-    right = bar_curve(frame.cockpit.bar, "right")
+    right, extension = bar_curve(frame.cockpit.bar, "right"), extension_curve(frame.cockpit.bar, "right")
     return Bike(
         frame=frame,
         skeleton=bones,
@@ -75,11 +84,12 @@ def build(frame: Frame) -> Bike:
         bars={"left": right.mirrored(), "right": right},
         mechanism=mechanism(frame, bones, laid),
         mounts=mounts(frame, bones, laid),
+        extensions=None if extension is None else {"left": extension.mirrored(), "right": extension},
     )
 
 
 def lever_clamp(bike: Bike, lever: Lever, *, beyond: float = 0.0) -> LeverClamp:
-    """Return the axes at a lever's clamp on the bar.
+    """Return the axes at a lever's clamp on the bar, an extension or a tube.
 
     Parameters
     ----------
@@ -88,21 +98,24 @@ def lever_clamp(bike: Bike, lever: Lever, *, beyond: float = 0.0) -> LeverClamp:
     lever : Lever
         A lever of its frame file.
     beyond : float
-        How far past the bar's end it may sit [mm]; leave it 0 to check what somebody wrote.
+        How far past the bar's or tube's end it may sit [mm]; leave it 0 to check what somebody wrote.
 
     Returns
     -------
     LeverClamp
-        On the bar's body. On tops and on flat and swept bars `forward` is level and `up` square to it; on the ramps,
-        hooks and drops of a drop bar `forward` is the outside of the curve and `up` the side away from the middle
-        plane, as a lever of a flat bar would lie that is pushed along the bar into the hook.
+        On the bar's body, or on the tube's. On tops and on flat and swept bars `forward` is level and `up` square to
+        it; on the ramps, hooks and drops of a drop bar `forward` is the outside of the curve and `up` the side away
+        from the middle plane, as a lever of a flat bar would lie that is pushed along the bar into the hook. On
+        extensions and on a base bar's grips, which point ahead, `forward` is the side of the middle plane.
 
     Raises
     ------
     FrameFileError
-        When the lever sits beyond the bar's end.
+        When the lever sits beyond the bar's or tube's end, or on what it cannot sit on.
     """
-    curve = bike.bars[lever.side]
+    curve = bike.curve(lever.on, lever.side)
+    if curve is None:
+        return _on_tube(bike, lever, beyond)
     point, inward, twelve, three = curve.cross_at(lever.along, beyond=beyond)
     outward = np.negative(inward)
     hand = 1.0 if lever.side == "right" else -1.0
@@ -113,3 +126,18 @@ def lever_clamp(bike: Bike, lever: Lever, *, beyond: float = 0.0) -> LeverClamp:
         forward = unit(vector(hand * outward[2], 0.0, -hand * outward[0]))
         up = hand * cross(outward, forward)
     return LeverClamp("bar", bike.skeleton.bar_clamp + point, inward, forward, up)
+
+
+def _on_tube(bike: Bike, lever: Lever, beyond: float) -> LeverClamp:
+    """Return axes on the side of a tube: `inward` away from the head tube, `up` out of the wall, `forward` at 12."""
+    fitting = [name for name, tube in bike.tubes.items() if "head tube" in tube.joins]
+    if lever.on not in fitting:
+        places = ["bar", *(["extension"] if bike.extensions else []), *fitting]
+        raise FrameFileError(f'on is "{lever.on}": a lever sits on one of {", ".join(places)}; write where it is')
+    tube = bike.tubes[lever.on]
+    on_axis = tube.place(float(lever.along), "head tube", beyond=beyond)
+    inward = np.negative(tube.towards("head tube"))
+    outward = tube.radial(3.0 if lever.side == "right" else 9.0)
+    return LeverClamp(
+        tube.body_at(on_axis), on_axis + tube.diameter / 2.0 * outward, inward, tube.radial(12.0), outward
+    )

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ropewalk.bike.framefile import Line, Side
+from ropewalk.bike.bars import BarCurve
+from ropewalk.bike.framefile import Line
 from ropewalk.bike.model import Bike
 from ropewalk.bike.station import Station
 from ropewalk.errors import FrameFileError
@@ -183,8 +184,16 @@ def _strapped(bike: Bike, route: Route, start: int, stations: Sequence[PlacedSta
     depths = seat_depths(route)
     depth = (depths.get((start, 1), 0.0), depths.get((start + 1, -1), 0.0))
     descriptions = route.line.station[start : start + 2]
-    if all(station.type == "lever" or station.on == "bar" for station in descriptions):
-        return _along_bar(bike, route.side, ends, depth)
+    lever = next(lever for lever in bike.frame.lever if lever.name == route.line.lever)
+    first, last = (lever.on if station.type == "lever" else str(station.on) for station in descriptions)
+    curve = bike.curve(first, route.side)
+    if curve is not None and first == last:
+        return _along_bar(curve, bike.skeleton.bar_clamp, ends, depth)
+    if "extension" in (first, last):
+        raise FrameFileError(
+            f'{where(route.line, descriptions[0])}: strapped housing cannot run to "{descriptions[1].name}": one is '
+            f"on the {first}, the other on the {last}; clip it where it leaves the extension, and go on with a loop"
+        )
     gap = ends[1].place - ends[0].place
     length = math.sqrt(float(gap @ gap))
     if length <= sum(depth):
@@ -196,10 +205,8 @@ def _strapped(bike: Bike, route: Route, start: int, stations: Sequence[PlacedSta
     return _course(ends[0].body, np.stack([ends[0].place + depth[0] * unit, ends[1].place - depth[1] * unit]))
 
 
-def _along_bar(bike: Bike, side: Side, ends: Sequence[PlacedStation], depth: tuple[float, float]) -> Course:
-    """Return the course along the bar's curve, winding from where it leaves the lever to where it leaves the bar."""
-    curve = bike.bars[side]
-    origin = bike.skeleton.bar_clamp
+def _along_bar(curve: BarCurve, origin: Vector, ends: Sequence[PlacedStation], depth: tuple[float, float]) -> Course:
+    """Return the course along a bar or extension, winding from where it leaves the lever to where it leaves that."""
     first = curve.locate(ends[0].place + depth[0] * ends[0].direction - origin)
     # a stop's direction is that of the housing from its seat, back the way it comes
     last = curve.locate(ends[1].place + depth[1] * ends[1].direction - origin)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ropewalk.bike.bars import BarCurve
 from ropewalk.bike.framefile import Line, Side
 from ropewalk.bike.model import Bike, lever_clamp
 from ropewalk.bike.station import Station
@@ -51,7 +52,7 @@ def place_station(bike: Bike, line: Line, station: Station, side: Side, beyond: 
     station : Station
         The station, completed from the catalogue.
     side : str
-        Rider's side of the line's lever; stations on the bar are on this half.
+        Rider's side of the line's lever; stations on the bar or an extension are on this side.
     beyond : float
         How far it may lie past its tube's or bar's end [mm].
 
@@ -62,8 +63,9 @@ def place_station(bike: Bike, line: Line, station: Station, side: Side, beyond: 
     """
     if station.type == "lever":
         return _on_lever(bike, line, station, beyond)
-    if station.on == "bar":
-        return _on_bar(bike, line, station, side)
+    curve = bike.curve(str(station.on), side)
+    if curve is not None:
+        return _on_curve(bike, line, station, curve, beyond)
     if station.on in bike.tubes and station.offset is not None and station.along is not None:
         return _off_axis(bike, line, station, beyond)
     if station.on in bike.mounts and station.offset is not None:
@@ -72,7 +74,8 @@ def place_station(bike: Bike, line: Line, station: Station, side: Side, beyond: 
         return _on_tube(bike, line, station, beyond)
     if station.on in bike.mounts:
         _needed(line, station, "offset")
-    known = ", ".join(dict.fromkeys([*bike.tubes, "bar", *bike.mounts]))
+    bar = ["bar", "extension"] if bike.extensions is not None else ["bar"]
+    known = ", ".join(dict.fromkeys([*bike.tubes, *bar, *bike.mounts]))
     raise FrameFileError(f'{where(line, station)}: on is "{station.on}": write one of {known}')
 
 
@@ -114,32 +117,33 @@ def _on_tube(bike: Bike, line: Line, station: Station, beyond: float) -> PlacedS
     lean, skew = radians(station.lean_deg), radians(station.skew_deg)
     direction = math.cos(lean) * axis + math.sin(lean) * (math.cos(skew) * outward + math.sin(skew) * around)
     place = on_axis + (tube.diameter / 2 + station.height) * outward
-    return PlacedStation(station.name, station.type, tube.body, place, direction)
+    return PlacedStation(station.name, station.type, tube.body_at(on_axis), place, direction)
 
 
-def _on_bar(bike: Bike, line: Line, station: Station, side: Side) -> PlacedStation:
+def _on_curve(bike: Bike, line: Line, station: Station, curve: BarCurve, beyond: float) -> PlacedStation:
+    """Place a station on the bar or an extension."""
     _needed(line, station, "along", "clock", "facing")
     assert station.along is not None and station.clock is not None and station.height is not None
-    assert station.lean_deg is not None
-    curve = bike.bars[side]
+    assert station.lean_deg is not None and station.skew_deg is not None
+    ends = (curve.end_name, "stem")
     along = float(station.along)
     if station.from_ == "stem":
-        along = curve.length - along
-    elif station.from_ not in (None, "bar end"):
-        raise FrameFileError(f'{where(line, station)}: from is "{station.from_}": on the bar write "bar end" or "stem"')
+        along = curve.stem - along
+    for field, value in (("from", station.from_ or curve.end_name), ("facing", station.facing)):
+        if value not in ends:
+            raise FrameFileError(
+                f'{where(line, station)}: {field} is "{value}": on the {station.on} write "{ends[0]}" or "stem"'
+            )
     try:
-        point, inward = curve.at(along)
-        outward = curve.radial(along, float(station.clock))
+        point, inward = curve.at(along, beyond=beyond)
+        outward = curve.radial(along, float(station.clock), beyond=beyond)
+        around = curve.radial(along, float(station.clock) + 3.0, beyond=beyond)
     except FrameFileError as error:
         raise FrameFileError(f"{where(line, station)}: {error}") from None
-    if station.facing not in ("stem", "bar end"):
-        raise FrameFileError(
-            f'{where(line, station)}: facing is "{station.facing}": on the bar write "stem" or "bar end"'
-        )
     onwards = inward if station.facing == "stem" else -inward
-    lean = radians(station.lean_deg)
-    direction = math.cos(lean) * onwards + math.sin(lean) * outward
-    radius = float(bike.frame.cockpit.bar.diameter) / 2 + station.height
+    lean, skew = radians(station.lean_deg), radians(station.skew_deg)
+    direction = math.cos(lean) * onwards + math.sin(lean) * (math.cos(skew) * outward + math.sin(skew) * around)
+    radius = curve.diameter / 2 + station.height
     place = bike.skeleton.bar_clamp + point + radius * outward
     return PlacedStation(station.name, station.type, "bar", place, direction)
 
@@ -161,7 +165,7 @@ def _off_axis(bike: Bike, line: Line, station: Station, beyond: float) -> Placed
         on_axis = tube.place(float(station.along), str(station.from_), beyond=beyond)
     except FrameFileError as error:
         raise FrameFileError(f"{where(line, station)}: {error}") from None
-    return _at(tube.body, on_axis, np.eye(3), line, station)
+    return _at(tube.body_at(on_axis), on_axis, np.eye(3), line, station)
 
 
 def _at(body: str, origin: Vector, axes: Vector, line: Line, station: Station) -> PlacedStation:
