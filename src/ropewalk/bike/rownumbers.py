@@ -55,7 +55,7 @@ def _number(raw: object, what: str, unit: str) -> float:
     if isinstance(raw, bool) or not isinstance(raw, int | float) or not math.isfinite(raw):
         raise ValueError(f"the {what} {_shown(raw)} is not a number; write a plain number")
     if abs(raw) > _MOST[unit]:
-        raise ValueError(f"the {what} {_shown(raw)} {unit} is beyond all measure; it may be at most {_MOST[unit]:g}")
+        raise ValueError(f"the {what} {raw:g} {unit} is beyond all measure; it may be at most {_MOST[unit]:g}")
     return float(raw)
 
 

@@ -44,7 +44,8 @@ class Home:
 
     def row(self, name: str) -> str:
         """Return how a row is called, such as ``movers.toml: [hub gear]``."""
-        return f"{self.file}: [{self.table}{shortened(name)}]"
+        shown = f'"{shortened(name)}"' if self.table else shortened(name)
+        return f"{self.file}: [{self.table}{shown}]"
 
 
 def read_sources(tables: object, home: Home) -> Mapping[str, Source]:
@@ -130,7 +131,7 @@ def _rows_of(tables: object, home: Home) -> Mapping[str, Any]:
 def _sentence(error: ErrorDetails, model: type[Row]) -> str:
     """Return what is wrong with a field."""
     path, kind, value = error["loc"], error["type"], error["input"]
-    field = ".".join(shortened(str(step)) for step in path)
+    field = ".".join(shortened(step) for step in path if isinstance(step, str) and step != "[key]")
     context = error.get("ctx", {})
     match kind:
         case "extra_forbidden":

@@ -3,7 +3,7 @@
 import math
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, ConfigDict, Field, StrictBool, model_validator
 
 from ropewalk.bike.rownumbers import (
     Angle,
@@ -92,6 +92,8 @@ class Housing(Named):
             raise ValueError("work: a hose carries no wire, so hose stands alone")
         if not self.is_hose and self.contact is None:
             raise ValueError("contact is missing: name the friction pair that a wire inside it makes")
+        if not self.is_hose and self.axial_stiffness is None:
+            raise ValueError("axial_stiffness is missing: the wire's pull squeezes it")
         return self
 
 
@@ -217,7 +219,7 @@ class Exit(Row):
     """
 
     end: Holding
-    bare: bool = False
+    bare: StrictBool = False
     nipple: Nipple | None = None
     inners: Count | None = None
     seat: Place
@@ -254,6 +256,16 @@ class Lever(Named):
                 return found
         raise PartError(f"the lever {self.name!r} has no exit for {work!r}; it has {', '.join(self.exits)}")
 
+    @model_validator(mode="after")
+    def _is_complete(self) -> Self:
+        for work, leaving in self.exits.items():
+            _check_fitting(leaving.end, work, f"exit.{work}.")
+            if work != "hose":
+                _check_given(leaving, ("head_path", "head_turn", "pull", "needed_force"), f"exit.{work}.")
+            if work == "brake":
+                _check_given(leaving, ("pull_kind", "advantage"), f"exit.{work}.")
+        return self
+
 
 class Mover(Named):
     """A moving end: brake, derailleur, post; places and directions are (forward, up, right) from its mount.
@@ -265,7 +277,7 @@ class Mover(Named):
     work: Work
     mount: Mount
     end: Holding
-    bare: bool = False
+    bare: StrictBool = False
     nipple: Nipple | None = None
     formed: Name | None = None
     seat: Place
@@ -304,10 +316,13 @@ class Mover(Named):
     @model_validator(mode="after")
     def _makes_sense(self) -> Self:
         _check_nipple(self.end, self.nipple)
+        _check_fitting(self.end, self.work)
+        if self.work != "hose":
+            _check_given(self, ("anchor", "anchor_path", "anchor_turn", "spring_least", "spring_most"))
+        if self.work == "brake":
+            _check_given(self, ("pull_kind", "pull_wanted", "take_up"))
         if self.spring_least is not None and self.spring_most is not None and self.spring_least > self.spring_most:
             raise ValueError("spring_least is above spring_most")
-        if (self.pull_wanted is None) != (self.pull_kind is None):
-            raise ValueError("pull_wanted and pull_kind belong together: write both or neither")
         straddle = (self.straddle_wire, self.straddle_span, self.straddle_rise)
         if any(figure is not None for figure in straddle):
             _check_straddle(*straddle)
@@ -344,6 +359,17 @@ def _check_nipple(end: str, nipple: str | None) -> None:
         raise ValueError("nipple is missing: it holds the inner by its nipple, so say which (barrel, pear, ...)")
     if end != "nipple" and nipple is not None:
         raise ValueError(f"nipple means nothing here: it holds the inner by its {end}")
+
+
+def _check_fitting(end: str, work: str, place: str = "") -> None:
+    if (end == "fitting") != (work == "hose"):
+        raise ValueError(f'{place}end is "{end}": a hose ends in a fitting, a wire at its nipple or anchor')
+
+
+def _check_given(row: Row, fields: tuple[str, ...], place: str = "") -> None:
+    for field in fields:
+        if getattr(row, field) is None:
+            raise ValueError(f"{place}{field} is missing: write it, as the other rows of its kind do")
 
 
 def _check_straddle(wire: Size | None, span: Size | None, rise: Size | None) -> None:
