@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from ropewalk.analysis.clearance import Clearance, obstacles
 from ropewalk.analysis.loops import Array, LoopCase
@@ -11,6 +12,7 @@ from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.poses import Poses, walks_of
 from ropewalk.mechanics.elastica import Clamps
 from ropewalk.routing.course import Loop
+from ropewalk.routing.lines import trims_moved
 from ropewalk.routing.spans import PlacedLine
 
 
@@ -76,4 +78,5 @@ def loop_cases(
             turn_allowance=turn_allowance,
             clearance=Clearance(obstacles(bike, catalogue), float(housing.outside) / 2),
         )
-    return found
+    trims = trims_moved(line.route, {place: case.trim for place, case in found.items()})
+    return {place: replace(case, trim=trims[place]) for place, case in found.items()}

@@ -87,7 +87,7 @@ def line_friction(
         return None
     turnings = tuple(_turnings(line, loops, sweep))
     home = [float(turning.turn[sweep.straight]) for turning in turnings]
-    pull = hand_force * float(route.exit.advantage or 1.0)
+    pull = hand_force * float(route.exit.advantage or 1.0) * route.share
     gains = {}
     for condition in CONDITIONS:
         contacts = [

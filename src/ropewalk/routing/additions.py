@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ropewalk.bike.framefile import Frame, Line
 from ropewalk.bike.parts import Catalogue
-from ropewalk.bike.rows import Exit, Formed, Mover
+from ropewalk.bike.rows import Exit, Inline, Mover
 from ropewalk.bike.station import Station
 from ropewalk.bike.wording import listed
 from ropewalk.errors import FrameFileError, PartError
@@ -15,12 +15,12 @@ from ropewalk.routing.stations import where
 
 
 @dataclass(frozen=True, slots=True)
-class Inline:
+class InlinePart:
     """An adjuster or splitter that takes the place of its own length of housing.
 
     Attributes
     ----------
-    part : Formed
+    part : Inline
         What it is; its own seats take the housing's ends.
     at : float
         Length of the housing before it, towards the lever [mm].
@@ -28,17 +28,17 @@ class Inline:
         Tag of the housing after it.
     """
 
-    part: Formed
+    part: Inline
     at: float
     tag: str
 
     @property
     def taken(self) -> float:
         """What it and the housing before it take of the piece's length [mm]."""
-        return self.at + float(self.part.length)
+        return self.at + float(self.part.replaces)
 
 
-def inline_at(line: Line, start: int, tag: str, catalogue: Catalogue) -> Inline | None:
+def inline_at(line: Line, start: int, tag: str, catalogue: Catalogue) -> InlinePart | None:
     """Return the part in the place of housing in the piece that starts at a station, or None.
 
     Parameters
@@ -56,20 +56,25 @@ def inline_at(line: Line, start: int, tag: str, catalogue: Catalogue) -> Inline 
     PartError
         When the catalogue holds no such part.
     FrameFileError
-        When the part is none that takes the place of housing.
+        When the part does not take the place of such a line's housing.
     """
     station = line.station[start]
     if station.inline is None or station.inline_at is None:
         return None
     here = where(line, station)
     try:
-        part = catalogue.formed_piece(station.inline)
+        part = catalogue.inline(station.inline)
     except PartError as error:
         raise PartError(f"{here}: {error}") from None
-    if part.travel is None and not part.splits:
-        fit = listed(row.name for row in catalogue.formed.values() if row.travel is not None or row.splits)
-        raise FrameFileError(f'{here}: inline is "{part.name}", which does not take the place of housing: choose {fit}')
-    return Inline(part, float(station.inline_at), tag)
+    if part.replaces <= 0 or line.work not in part.work:
+        fit = listed(
+            f'"{row.name}"' for row in catalogue.inlines.values() if row.replaces > 0 and line.work in row.work
+        )
+        raise FrameFileError(
+            f'{here}: inline is "{part.name}", which does not take the place of housing in a {line.work} line: '
+            f"choose {fit}"
+        )
+    return InlinePart(part, float(station.inline_at), tag)
 
 
 def check_additions(line: Line, *, covered: Sequence[bool]) -> None:
@@ -147,7 +152,7 @@ def pull_shares(frame: Frame, exits: Mapping[str, Exit]) -> tuple[float, ...]:
     shares = []
     for line in frame.line:
         together = [other for other in frame.line if (other.lever, other.work) == (line.lever, line.work)]
-        room = exits[line.name].inners
+        room = exits[line.name].inner_count
         if len(together) > room:
             takes = "one inner" if room == 1 else f"{room} inners"
             what = "line" if room == 1 else "lines"

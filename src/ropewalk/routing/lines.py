@@ -13,7 +13,7 @@ from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.rows import Exit, Ferrule, Housing, Inner, Liner, Mover
 from ropewalk.bike.station import Station
 from ropewalk.errors import FrameFileError
-from ropewalk.routing.additions import Inline, check_additions, inline_at, pull_shares, setting_of
+from ropewalk.routing.additions import InlinePart, check_additions, inline_at, pull_shares, setting_of
 from ropewalk.routing.stations import where
 
 #: span kinds that a piece of housing covers
@@ -56,7 +56,7 @@ class Piece:
         What it is cut from.
     start_ferrule, end_ferrule : Ferrule
         What ends it.
-    inline : Inline or None
+    inline : InlinePart or None
         An adjuster or splitter in it.
     """
 
@@ -67,7 +67,7 @@ class Piece:
     housing: Housing
     start_ferrule: Ferrule
     end_ferrule: Ferrule
-    inline: Inline | None = None
+    inline: InlinePart | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Literal
 
 from ropewalk.analysis.findings import Finding
 from ropewalk.analysis.friction import Turning
@@ -97,12 +98,65 @@ class InnerPlan:
 
 @dataclass(frozen=True, slots=True)
 class LinerPlan:
-    """A liner that carries a bare inner inside the frame: kind, the stations it runs between, length to cut [mm]."""
+    """A liner, guide liner or sleeve of one inside span.
+
+    Attributes
+    ----------
+    kind : str
+        What it is cut from.
+    start, end : str
+        Stations it runs between.
+    cut : float
+        Length to cut [mm].
+    use : str
+        liner: carries bare inner inside the frame; guide: goes over the old inner before that is pulled, and leads what
+        follows through; sleeve: over housing, against rattling.
+    out : tuple of float
+        How far it stands out at its start and end [mm].
+    """
 
     kind: str
     start: str
     end: str
     cut: float
+    use: Literal["liner", "guide", "sleeve"] = "liner"
+    out: tuple[float, float] = (0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class InlinePlan:
+    """An adjuster or splitter in the place of housing.
+
+    Attributes
+    ----------
+    part : str
+        What it is.
+    before, after : str
+        Tags of the housing on its lever's side and beyond it.
+    at, length : float
+        Length of the housing before it, and of itself [mm].
+    travel : float or None
+        How far an adjuster can be turned out [mm].
+    splits : bool
+        Whether it parts the inner in two.
+    """
+
+    part: str
+    before: str
+    after: str
+    at: float
+    length: float
+    travel: float | None
+    splits: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SettingPlan:
+    """An exact length of bare inner: how long [mm], the station whose seat it is measured from, and the last one."""
+
+    length: float
+    start: str
+    end: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +172,7 @@ class LinePlan:
         The lever's name.
     pieces : tuple of PiecePlan
     inner : InnerPlan or None
-        None for a hose.
+        The inner, or the one from the lever to a splitter; None for a hose.
     liners : tuple of LinerPlan
     turn : float
         Turn straight ahead from lever to anchor [rad].
@@ -128,6 +182,16 @@ class LinePlan:
         Friction coefficient at which it stops releasing; None for a hose or where nothing stops it.
     turnings : tuple of Turning
         Where its turn is.
+    lower_inner : InnerPlan or None
+        The inner from a splitter to the anchor.
+    inlines : tuple of InlinePlan
+        Its adjusters and splitters.
+    setting : SettingPlan or None
+        An exact length of bare inner to keep.
+    settling : float
+        By how much the joints of its housing give when first pulled hard [mm].
+    order : tuple of str
+        The order of work, step by step.
     """
 
     name: str
@@ -141,6 +205,16 @@ class LinePlan:
     efficiency: Mapping[str, float] | None
     release_reserve: float | None
     turnings: tuple[Turning, ...]
+    lower_inner: InnerPlan | None = None
+    inlines: tuple[InlinePlan, ...] = ()
+    setting: SettingPlan | None = None
+    settling: float = 0.0
+    order: tuple[str, ...] = ()
+
+    @property
+    def inners(self) -> tuple[InnerPlan, ...]:
+        """Its inners from lever to work: none, one, or two where a splitter joins them."""
+        return tuple(inner for inner in (self.inner, self.lower_inner) if inner is not None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +223,53 @@ class Part:
 
     item: str
     count: int
+
+
+@dataclass(frozen=True, slots=True)
+class LengthChange:
+    """What changes when the brakes change hands.
+
+    Attributes
+    ----------
+    line : str
+    what : str
+        Tag of a piece, inner, lower inner, or the kind of a liner.
+    before, after : float or None
+        First cut of a piece, stock length of an inner, cut of a liner [mm]; None where there is none.
+    target : tuple of float or None
+        Target of a piece before and after [mm].
+    """
+
+    line: str
+    what: str
+    before: float | None
+    after: float | None
+    target: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class HandsPlan:
+    """Brakes planned for other hands.
+
+    Attributes
+    ----------
+    asked : str
+        front-left or front-right: the hand that works the front brake.
+    already : bool
+        Whether the frame file has it so.
+    moved : tuple of str
+        Lines whose lever changes side.
+    changes : tuple of LengthChange
+        Lengths that change.
+    caution : str
+        What law and custom say.
+    """
+
+    asked: str
+    already: bool
+    moved: tuple[str, ...]
+    changes: tuple[LengthChange, ...]
+    caution: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,6 +291,8 @@ class JobPlan:
         Its lines in place, in the order of `lines`.
     loops : mapping of (line, span) to LoopWindow
         What was found of every loop, by places in `routing`.
+    hands : HandsPlan or None
+        What changing hands changes; None when nobody asked.
     """
 
     bike: str
@@ -180,6 +303,7 @@ class JobPlan:
     model: Bike
     routing: tuple[PlacedLine, ...]
     loops: Mapping[tuple[int, int], LoopWindow]
+    hands: HandsPlan | None = None
 
     def piece(self, tag: str) -> PiecePlan | None:
         """Return the piece of that tag, whatever its case, or None."""

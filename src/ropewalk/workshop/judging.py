@@ -239,7 +239,7 @@ def _strength(line: PlacedLine, catalogue: Catalogue) -> Iterator[Finding]:
         return
     strand = catalogue.strand(route.inner.strand)
     load = breaking_load(float(route.inner.diameter), float(strand.breaking_factor), float(strand.grade))
-    pull = float(catalogue.settings.force.lever_test) * float(route.exit.advantage)
+    pull = float(catalogue.settings.force.lever_test) * float(route.exit.advantage) * route.share
     factor = load / pull
     yield Finding(
         "note" if factor >= 1 else "look",

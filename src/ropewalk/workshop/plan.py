@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from ropewalk.analysis.cases import loop_cases
 from ropewalk.analysis.findings import Finding, ordered
@@ -23,9 +22,14 @@ from ropewalk.routing.lines import routes
 from ropewalk.routing.spans import PlacedLine, place_line
 from ropewalk.workshop.cautions import CAUTIONS
 from ropewalk.workshop.choices import Choices, Settled, settle
-from ropewalk.workshop.inner import plan_inner, plan_liners
-from ropewalk.workshop.jobplan import InnerPlan, JobPlan, LinePlan, LinerPlan, Part, PiecePlan
+from ropewalk.workshop.inner import plan_inners
+from ropewalk.workshop.jobplan import JobPlan, LinePlan, LinerPlan, PiecePlan
 from ropewalk.workshop.judging import judge_bike, judge_line, judge_piece, loops_of, wrong_work
+from ropewalk.workshop.liners import plan_liners
+from ropewalk.workshop.order import order_of_work
+from ropewalk.workshop.settinglength import judge_setting, plan_setting
+from ropewalk.workshop.shelf import count_parts
+from ropewalk.workshop.splitting import inlines_of, judge_parted, parted, rest_of, run_first_cut, settling
 
 Progress = Callable[[str, float], None]
 
@@ -70,7 +74,7 @@ def plan(frame: Frame, choices: Choices | None = None, progress: Progress | None
     return JobPlan(
         bike=frame.name,
         lines=line_plans,
-        parts=tuple(_count_parts(line_plans, lines)),
+        parts=tuple(count_parts(line_plans)),
         findings=ordered(findings),
         cautions=CAUTIONS,
         model=bike,
@@ -140,30 +144,42 @@ def _plan_line(
 ) -> tuple[LinePlan, list[Finding]]:
     route = line.route
     studies = [study_piece(line, piece, loops_of(place, piece.spans, loops), sweep) for piece in route.pieces]
-    pieces = [_plan_piece(line, study, spreads[study.piece.tag], sweep, parts) for study in studies]
-    inner = plan_inner(line, studies, [piece.first_cut for piece in pieces], settled)
+    runs = [
+        parted(route, _plan_piece(line, study, spreads[study.piece.tag], sweep, parts), study, parts)
+        for study in studies
+    ]
+    pieces = tuple(piece for run in runs for piece in run)
+    first_cuts = [run_first_cut(study, run) for study, run in zip(studies, runs, strict=True)]
+    inners = plan_inners(line, studies, first_cuts, settled)
+    liners, inlines, setting = plan_liners(line, parts), inlines_of(studies), plan_setting(route, studies)
     own = {span: loop for (at, span), loop in loops.items() if at == place}
     friction = line_friction(line, own, sweep, parts, settled.hand_force)
     turn = friction.turn if friction is not None else sum(study.turn for study in studies)
     reserve = friction.release_reserve if friction is not None else None
     findings = [
         finding
-        for study, piece in zip(studies, pieces, strict=True)
-        for finding in judge_piece(line, study, piece.first_cut)
+        for study, run in zip(studies, runs, strict=True)
+        for finding in (*judge_piece(line, rest_of(study), run[-1].first_cut), *judge_parted(route, run))
     ]
-    findings += judge_line(line, inner, reserve, parts)
+    findings += judge_line(line, max(inners, key=lambda inner: inner.need, default=None), reserve, parts)
+    findings += judge_setting(route, setting, studies)
     planned = LinePlan(
         name=route.line.name,
         work=route.line.work,
         hand=route.side,
         lever=route.line.lever,
-        pieces=tuple(pieces),
-        inner=inner,
-        liners=plan_liners(line, parts),
+        pieces=pieces,
+        inner=inners[0] if inners else None,
+        liners=liners,
         turn=turn,
         efficiency=friction.efficiency if friction is not None else None,
         release_reserve=reserve,
         turnings=friction.turnings if friction is not None else (),
+        lower_inner=inners[1] if len(inners) > 1 else None,
+        inlines=inlines,
+        setting=setting,
+        settling=settling(route),
+        order=order_of_work(route, pieces, inners, liners, inlines, setting),
     )
     return planned, findings
 
@@ -193,35 +209,6 @@ def _plan_piece(line: PlacedLine, study: PieceStudy, spread: Spread, sweep: Pose
         ends=(piece.start_ferrule.name, piece.end_ferrule.name),
         terms=study.terms,
     )
-
-
-def _count_parts(plans: Sequence[LinePlan], lines: Sequence[PlacedLine]) -> Iterator[Part]:
-    """Count what to pick from the shelf."""
-    metres: Counter[str] = Counter()
-    ends: Counter[str] = Counter()
-    inners: Counter[str] = Counter()
-    for line in plans:
-        for piece in line.pieces:
-            metres[piece.housing] += round(piece.first_cut or piece.target)
-            ends.update(piece.ends)
-        for liner in line.liners:
-            metres[liner.kind] += round(liner.cut)
-        if line.inner is not None:
-            inners[_inner_item(line.inner)] += 1
-    for name, length in metres.items():
-        yield Part(f"{name}, metres begun", -(-length // 1000))
-    for name, count in ends.items():
-        yield Part(name, count)
-    for name, count in inners.items():
-        yield Part(name, count)
-    if inners:
-        yield Part("end cap for inner", sum(inners.values()))
-
-
-def _inner_item(inner: InnerPlan) -> str:
-    if inner.stock is None:
-        return f"inner {inner.kind}, over {inner.need:.0f} mm"
-    return f"inner {inner.kind} × {inner.stock:.0f} mm"
 
 
 __all__ = ["Choices", "JobPlan", "LinerPlan", "plan"]

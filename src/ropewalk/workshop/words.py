@@ -5,7 +5,7 @@ from collections.abc import Mapping
 
 from ropewalk.analysis.findings import Finding
 from ropewalk.units import degrees
-from ropewalk.workshop.jobplan import InnerPlan, LinePlan, PiecePlan
+from ropewalk.workshop.jobplan import InnerPlan, LinePlan, LinerPlan, PiecePlan, SettingPlan
 
 
 def millimetres(length: float) -> str:
@@ -108,6 +108,35 @@ def inner_figures(inner: InnerPlan) -> str:
         f"{millimetres(inner.need)} needed on the bench, path {millimetres(inner.path)}, "
         f"tail {millimetres(inner.tail)} when done"
     )
+
+
+def setting(exact: SettingPlan) -> str:
+    """Return an exact setting length with where it is measured.
+
+    Examples
+    --------
+    >>> setting(SettingPlan(101.0, "hub stop", "hub gear"))
+    'setting length 101 mm: measure from the seat at hub stop to the anchor of hub gear'
+    """
+    anchor = "its anchor" if exact.start == exact.end else f"the anchor of {exact.end}"
+    return f"setting length {exact.length:g} mm: measure from the seat at {exact.start} to {anchor}"
+
+
+def liner(one: LinerPlan) -> str:
+    """Return what a liner, guide liner or sleeve is cut to, and where it lies."""
+    what = {"liner": one.kind, "guide": f"guide liner ({one.kind})", "sleeve": one.kind}[one.use]
+    return f"{what}: cut {liner_figures(one)}"
+
+
+def liner_figures(one: LinerPlan) -> str:
+    """Return the length of a liner, guide liner or sleeve, where it lies and what stands out."""
+    told = f"{millimetres(one.cut)}, {way(one.start, one.end)}"
+    if one.use == "guide":
+        return f"{told}, {millimetres(one.out[0])} out at both ends; over the old inner before that is pulled"
+    if one.use == "sleeve":
+        return f"{told}, over the housing"
+    ends = [f"{millimetres(out)} out at {name}" for name, out in zip((one.start, one.end), one.out, strict=True) if out]
+    return ", ".join([told, *ends])
 
 
 def friction(line: LinePlan) -> str:

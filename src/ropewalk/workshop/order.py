@@ -1,0 +1,159 @@
+"""The order of work on one line: what comes first, what last, what goes over the old inner before it is pulled."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from ropewalk.bike.wording import listed
+from ropewalk.routing.lines import Route
+from ropewalk.workshop import words
+from ropewalk.workshop.jobplan import InlinePlan, InnerPlan, LinerPlan, PiecePlan, SettingPlan
+
+
+def order_of_work(
+    route: Route,
+    pieces: Sequence[PiecePlan],
+    inners: Sequence[InnerPlan],
+    liners: Sequence[LinerPlan],
+    inlines: Sequence[InlinePlan],
+    setting: SettingPlan | None,
+) -> tuple[str, ...]:
+    """Return the order of work on a line, one sentence a step.
+
+    Parameters
+    ----------
+    route : Route
+    pieces : sequence of PiecePlan
+    inners : sequence of InnerPlan
+        None for a hose.
+    liners : sequence of LinerPlan
+    inlines : sequence of InlinePlan
+    setting : SettingPlan or None
+
+    Notes
+    -----
+    The old inner leads everything inside the frame, so it leaves last but for the guide liner; the new one is trimmed
+    last of all, as only then every length is known.
+    """
+    if not inners:
+        return tuple(_hose(route, pieces, liners))
+    return tuple(_wire(route, pieces, inners, liners, inlines, setting))
+
+
+def _hose(route: Route, pieces: Sequence[PiecePlan], liners: Sequence[LinerPlan]) -> Iterator[str]:
+    inside = [words.way(*ends) for ends in _inside(route)]
+    if inside:
+        yield "Leave the old hose in, if one is in: it leads the new one."
+    yield _cut(pieces)
+    for liner in liners:
+        lies = words.way(liner.start, liner.end)
+        yield f"Slip the {liner.kind} of {words.millimetres(liner.cut)} over the hose: it lies {lies}."
+    if inside:
+        yield f"Join new hose to old end to end and draw it through: {'; '.join(inside)}."
+    yield _dry_fit(pieces)
+    yield _LOCK_TEST
+    yield "Shorten it to its last length, fit barb and olive, fill and bleed."
+    yield "Pull the lever hard, standing still, and look for wet joints."
+
+
+_LOCK_TEST = "Turn the bars from lock to lock: nothing may pull, kink or rub."
+
+
+def _wire(
+    route: Route,
+    pieces: Sequence[PiecePlan],
+    inners: Sequence[InnerPlan],
+    liners: Sequence[LinerPlan],
+    inlines: Sequence[InlinePlan],
+    setting: SettingPlan | None,
+) -> Iterator[str]:
+    guides = [liner for liner in liners if liner.use == "guide"]
+    if guides:
+        yield "If an old inner is in, leave it in: undo its anchor, cut off its cap and draw the old housing off it."
+    for guide in guides:
+        yield (
+            f"Slide a guide liner of {words.millimetres(guide.cut)} over the old inner, "
+            f"{words.way(guide.start, guide.end)}, until it stands out {words.millimetres(guide.out[0])} at both ends."
+        )
+    yield "Pull the old inner out." if guides else "Undo the anchor, pull the old inner out and take the housing off."
+    if pieces:
+        yield _cut(pieces)
+    for inline in inlines:
+        turned = ", screwed in but for a turn" if inline.travel is not None else ""
+        yield f"Fit the {inline.part} between {inline.before} and {inline.after}{turned}."
+    yield from _feed(route, pieces, liners)
+    yield _draw(route, inners, inlines)
+    if pieces:
+        yield _dry_fit(pieces)
+    yield _LOCK_TEST
+    if setting is not None:
+        yield f"Clamp the inner at its {words.setting(setting)}."
+    yield _static_pull(route)
+    if setting is not None:
+        yield f"Measure the setting length again: {setting.length:g} mm."
+    tails = [f"{inner.tail:.0f} mm past its anchor" for inner in inners if inner.tail]
+    yield f"Last of all trim the inner to {listed(tails, last='and')} and cap it."
+
+
+def _feed(route: Route, pieces: Sequence[PiecePlan], liners: Sequence[LinerPlan]) -> Iterator[str]:
+    """Return how housing, sleeves and liners go into the frame, span by span."""
+    for start, end in _inside(route):
+        own = {liner.use: liner for liner in liners if (liner.start, liner.end) == (start, end)}
+        along = " along the guide, then draw the guide out" if "guide" in own else ""
+        if "liner" in own:
+            liner = own["liner"]
+            ends = [
+                f"{words.millimetres(out)} at {name}"
+                for name, out in zip((start, end), liner.out, strict=True)
+                if out > 0
+            ]
+            out = f"; it stands out {listed(ends, last='and')}" if ends else ""
+            cut = words.millimetres(liner.cut)
+            yield f"Feed the {liner.kind} of {cut} in, {words.way(start, end)},{along or ' by hand'}{out}."
+            continue
+        tags = listed((piece.tag for piece in _over(route, pieces, start)), last="and")
+        sleeve = own.get("sleeve")
+        over = f", its {sleeve.kind} of {words.millimetres(sleeve.cut)} over it," if sleeve is not None else ""
+        yield f"Feed {tags}{over} in, {words.way(start, end)},{along or ' by hand'}."
+
+
+def _over(route: Route, pieces: Sequence[PiecePlan], start: str) -> list[PiecePlan]:
+    """Return the lengths of housing of the run that goes inside at a station."""
+    for run in route.pieces:
+        if any(route.line.station[route.spans[place].start].name == start for place in run.spans):
+            tags = {run.tag} if run.inline is None else {run.tag, run.inline.tag}
+            return [piece for piece in pieces if piece.tag in tags]
+    return []
+
+
+def _inside(route: Route) -> list[tuple[str, str]]:
+    stations = route.line.station
+    return [(stations[span.start].name, stations[span.end].name) for span in route.spans if span.kind == "inside"]
+
+
+def _cut(pieces: Sequence[PiecePlan]) -> str:
+    cuts = listed((f"{piece.tag} to {words.first_cut(piece)}" for piece in pieces if piece.first_cut), last="and")
+    held = [piece.tag for piece in pieces if piece.first_cut is None]
+    if held:
+        return f"Do not cut {listed(held, last='or')} before the findings are settled."
+    return f"Cut {cuts}, square and open its ends."
+
+
+def _draw(route: Route, inners: Sequence[InnerPlan], inlines: Sequence[InlinePlan]) -> str:
+    lever, end = route.line.station[0].name, route.line.station[-1].name
+    if len(inners) == 2:
+        joint = next(inline.part for inline in inlines if inline.splits)
+        return f"Draw both new inners into the {joint}, one from {lever} and one from {end}, and clamp them there."
+    source = end if route.exit.end == "anchor" else lever
+    return f"Draw the new inner in from {source}."
+
+
+def _dry_fit(pieces: Sequence[PiecePlan]) -> str:
+    targets = listed((f"{piece.tag} to {words.millimetres(piece.target)}" for piece in pieces), last="and")
+    return f"Fit everything dry, every end home in its seat; trim {targets} where it hangs well."
+
+
+def _static_pull(route: Route) -> str:
+    if route.line.work == "brake":
+        return "Pull the lever hard, standing still, several times: the joints settle, the anchor must hold."
+    return "Pull the inner hard several times, so that the joints settle; set it again."
