@@ -24,6 +24,8 @@ from ropewalk.units import clock_angle
 STEERER = (28.6, 2.3)
 #: a stem's outside diameter and wall between its clamps [mm] (common practice)
 STEM = (32.0, 2.5)
+#: a folding bike's tall post between headset and stem [mm] (common practice)
+BAR_POST = (34.0, 2.0)
 #: usual width of a threaded bottom bracket shell [mm] (common practice)
 SHELL_WIDTH = 68.0
 #: lengths that differ by less are the same [mm]
@@ -190,7 +192,8 @@ def tubes(frame: Frame, skeleton: Skeleton) -> Mapping[str, Tube]:
     -------
     mapping of str to Tube
         By name: head tube, top tube, down tube, seat tube, shell, steerer, stem, and left and right seat stay,
-        chainstay and fork leg; of a suspension fork the lower legs; of a tandem boom tube, rear seat and top tube.
+        chainstay and fork leg; of a suspension fork the lower legs; of a tall post the bar post; of a tandem boom tube,
+        rear seat tube and rear top tube.
 
     Notes
     -----
@@ -279,6 +282,10 @@ def _steered(frame: Frame, bones: Skeleton) -> list[Tube]:
     }
     stem = {"steerer": 0.0, "bar": float(frame.cockpit.stem)}
     steered = [Tube("steerer", "fork", crown, top, "fork crown", "top", *STEERER, True, joins)]
+    if frame.cockpit.post > 0.0:
+        foot = bones.head_top - float(frame.cockpit.upper_cup) * bones.steering_axis
+        on_post = {"headset": 0.0, "stem": math.dist(foot, bones.stem_point), "top": math.dist(foot, top)}
+        steered.append(Tube("bar post", "bar", foot, top, "headset", "top", *BAR_POST, True, on_post))
     if frame.cockpit.stem > 0.0:
         steered.append(Tube("stem", "bar", bones.stem_point, bones.bar_clamp, "steerer", "bar", *STEM, False, stem))
     return steered + _fork_legs(frame, bones)
@@ -346,14 +353,17 @@ def _rear(frame: Frame, bones: Skeleton) -> list[Tube]:
 
 
 def _hinged(frame: Frame, found: dict[str, Tube]) -> dict[str, Tube]:
-    """Give the front half of a folding frame its own body: the head tube, and the hinged tube ahead of its hinge."""
+    """Give tubes on either side of a hinge their own bodies, and the head tube that of a folding frame's front half."""
     for fold in frame.fold:
-        if fold.moves == "front half":
-            hinged = found[fold.on]
-            place = hinged.place(float(fold.along), fold.from_, beyond=1e3)
-            at = float((place - hinged.start) @ hinged.axis)
-            found[fold.on] = replace(hinged, hinge=at, body_before="front half")
-            found["head tube"] = replace(found["head tube"], body="front half")
+        place = found[fold.on].place(float(fold.along), fold.from_, beyond=1e3)
+        front = fold.moves == "front half"
+        before, beyond = ("front half", "frame") if front else ("fork", "bar")
+        for name in (fold.on,) if front else ("steerer", "bar post"):
+            if name in found:
+                at = float((place - found[name].start) @ found[name].axis)
+                found[name] = replace(found[name], hinge=at, body_before=before, body=beyond)
+        if front:
+            found["head tube"] = replace(found["head tube"], body=before)
     return found
 
 
