@@ -104,6 +104,22 @@ class ClearanceSettings(Row):
     crown_height: Size
 
 
+class PortSettings(Row):
+    """What a good port keeps."""
+
+    hole_clearance: Size
+    least_lean: Angle
+    least_from_weld: Size
+    good_from_weld: Size
+    least_from_head: Size
+    most_from_head: Size
+    clear_of_top: Angle
+    most_share: Ratio
+    faces_up: Angle
+    mouth_up: Angle
+    bend_within: Size
+
+
 class ForceSettings(Row):
     """Forces to plan and check with."""
 
@@ -136,3 +152,4 @@ class Settings(Row):
     torque: TorqueSettings
     rolls: RollSettings
     clearance: ClearanceSettings
+    ports: PortSettings
