@@ -6,6 +6,7 @@ from typing import Any
 
 from ropewalk.analysis.findings import Finding
 from ropewalk.analysis.pieces import Term
+from ropewalk.bike.parts import catalogue
 from ropewalk.workshop.jobplan import InnerPlan, JobPlan, LinePlan, LinerPlan, Part, PiecePlan
 
 _INNER = InnerPlan("brake 1.5", 1720.2, 1880.4, 2000.0, 30.0, ())
@@ -82,6 +83,7 @@ def sample_job() -> JobPlan:
         model=None,  # type: ignore[arg-type]
         routing=(),
         loops={},
+        catalogue=catalogue(),
     )
 
 

@@ -8,7 +8,6 @@ from itertools import pairwise
 
 import numpy as np
 
-from ropewalk.bike.model import Bike
 from ropewalk.bike.poses import poses
 from ropewalk.drawing.lineshapes import by_depth, span_shape, station_marks, tags_wanted, tightest
 from ropewalk.drawing.scene import Box, Circle, Mark, Polyline, Shape, View, Wanted, bounds
@@ -60,7 +59,7 @@ def cockpit_view(job: JobPlan, steer: float) -> View:
         shape = span_shape(job, place, span, from_above)
         on_frame = span.kind != "loop" and _ends(job, place, posed[place].spans.index(span)) == ("frame", "frame")
         lines.append(_clipped(shape, cut) if on_frame else shape)
-    backdrop = tuple(_backdrop(bike, steer, cut))
+    backdrop = tuple(_backdrop(job, steer, cut))
     tight = [(place, span) for place, span in near if _grade(span) and (span.kind == "loop" or steer == 0.0)]
     spots = tuple(_spot(place, span) for place, span in tight)
     loops = [(place, span) for place, span in near if span.kind == "loop"]
@@ -119,7 +118,8 @@ def _clipped(line: Polyline, cut: float) -> Polyline:
     return Polyline(np.array(kept), line.role, line.width, line.line, line.tag)
 
 
-def _backdrop(bike: Bike, steer: float, cut: float) -> Iterator[Shape]:
+def _backdrop(job: JobPlan, steer: float, cut: float) -> Iterator[Shape]:
+    bike = job.model
     bones = bike.skeleton
     pose = {"steer": steer}
     frame, bar = bike.mechanism.placement("frame", pose), bike.mechanism.placement("bar", pose)
@@ -130,7 +130,7 @@ def _backdrop(bike: Bike, steer: float, cut: float) -> Iterator[Shape]:
         yield cylinder(tube.start, end, tube.diameter / 2.0, from_above, "tube" if name == "top tube" else "far tube")
     yield tube_area(bike.tubes["head tube"], frame, from_above, "tube")
     for side in ("left", "right"):
-        yield from half_bar(bike, side, bar, from_above)
+        yield from half_bar(job, side, bar, from_above)
     yield from cockpit_middle(bike, bar, from_above)
     yield Circle(from_above(bones.steerer_top[None])[0], 17.0, "metal")
 

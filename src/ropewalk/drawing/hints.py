@@ -14,7 +14,7 @@ from ropewalk.bike.framefile import Lever
 from ropewalk.bike.mechanism import Placement
 from ropewalk.bike.model import Bike, LeverClamp, lever_clamp
 from ropewalk.bike.mounts import Mount
-from ropewalk.bike.parts import catalogue
+from ropewalk.bike.rows import Lever as LeverPart
 from ropewalk.drawing.scene import Area, Circle, Points, Polyline, Shape, shifted
 from ropewalk.drawing.silhouettes import Eye, Solid, cylinder, hull, ribbon, wheel_ring
 
@@ -51,9 +51,8 @@ _SADDLE = (
 )  # fmt: skip
 
 
-def lever_hint(bike: Bike, lever: Lever, placed: Placement, eye: Eye) -> Iterator[Shape]:
+def lever_hint(bike: Bike, lever: Lever, part: LeverPart, placed: Placement, eye: Eye) -> Iterator[Shape]:
     """Draw a lever or shifter where its clamp is; nothing for one that does not sit on the bar."""
-    part = catalogue().lever(lever.part)
     if part.sits_on == "down tube":
         return
     clamp = lever_clamp(bike, lever)

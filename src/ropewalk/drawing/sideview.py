@@ -7,8 +7,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from ropewalk.bike.bars import BarCurve
-from ropewalk.bike.mechanism import Placement, poses
+from ropewalk.bike.mechanism import Placement
 from ropewalk.bike.model import Bike
+from ropewalk.bike.poses import poses
 from ropewalk.drawing import hints
 from ropewalk.drawing.lineshapes import by_depth, span_shape, station_marks, tags_wanted
 from ropewalk.drawing.scene import Area, Box, Circle, Polyline, Shape, View, bounds
@@ -104,7 +105,7 @@ def _bike(job: JobPlan, bike: Bike, turned: dict[str, Placement]) -> Iterator[Sh
     ground = [[bones.rear_axle[0] - about, bones.ground], [bones.front_axle[0] + about, bones.ground]]
     yield Polyline(np.array(ground), "ground")
     yield from hints.far_crank()
-    yield from half_bar(bike, "left", turned["bar"], eye)
+    yield from half_bar(job, "left", turned["bar"], eye)
     yield from _wheel(bike, bones.rear_axle, turned["frame"], rotor=_is_disc(job, "rear"))
     yield from _wheel(bike, bones.front_axle, turned["fork"], rotor=_is_disc(job, "front"))
     yield from _tubes(bike, turned, "left", "far tube")
@@ -119,11 +120,12 @@ def _bike(job: JobPlan, bike: Bike, turned: dict[str, Placement]) -> Iterator[Sh
     yield from _derailleurs(job, bike)
     yield from hints.near_crank()
     yield from cockpit_middle(bike, turned["bar"], eye)
-    yield from half_bar(bike, "right", turned["bar"], eye)
+    yield from half_bar(job, "right", turned["bar"], eye)
 
 
-def half_bar(bike: Bike, side: str, placed: Placement, eye: Eye) -> Iterator[Shape]:
+def half_bar(job: JobPlan, side: str, placed: Placement, eye: Eye) -> Iterator[Shape]:
     """Draw one half of the bar with its tape or grip and its levers."""
+    bike = job.model
     curve = bike.bars[side]
 
     def along(first: float, last: float) -> Solid:
@@ -138,7 +140,7 @@ def half_bar(bike: Bike, side: str, placed: Placement, eye: Eye) -> Iterator[Sha
     yield ribbon(eye(along(0.0, covered)), width, "tape")
     for lever in bike.frame.lever:
         if lever.side == side:
-            yield from hints.lever_hint(bike, lever, placed, eye)
+            yield from hints.lever_hint(bike, lever, job.catalogue.lever(lever.part), placed, eye)
 
 
 def _covered(curve: BarCurve) -> float:

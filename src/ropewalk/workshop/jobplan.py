@@ -11,6 +11,7 @@ from ropewalk.analysis.friction import Turning
 from ropewalk.analysis.loops import LoopWindow
 from ropewalk.analysis.pieces import Term
 from ropewalk.bike.model import Bike
+from ropewalk.bike.parts import Catalogue
 from ropewalk.routing.spans import PlacedLine
 
 
@@ -291,6 +292,8 @@ class JobPlan:
         Its lines in place, in the order of `lines`.
     loops : mapping of (line, span) to LoopWindow
         What was found of every loop, by places in `routing`.
+    catalogue : Catalogue
+        The parts it was planned with.
     hands : HandsPlan or None
         What changing hands changes; None when nobody asked.
     """
@@ -303,6 +306,7 @@ class JobPlan:
     model: Bike
     routing: tuple[PlacedLine, ...]
     loops: Mapping[tuple[int, int], LoopWindow]
+    catalogue: Catalogue
     hands: HandsPlan | None = None
 
     def piece(self, tag: str) -> PiecePlan | None:

@@ -34,7 +34,13 @@ from ropewalk.workshop.splitting import inlines_of, judge_parted, parted, rest_o
 Progress = Callable[[str, float], None]
 
 
-def plan(frame: Frame, choices: Choices | None = None, progress: Progress | None = None) -> JobPlan:
+def plan(
+    frame: Frame,
+    choices: Choices | None = None,
+    progress: Progress | None = None,
+    *,
+    shelf: Catalogue | None = None,
+) -> JobPlan:
     """Plan the whole job on one bike.
 
     Parameters
@@ -45,6 +51,8 @@ def plan(frame: Frame, choices: Choices | None = None, progress: Progress | None
         What the shop settles otherwise than the catalogue.
     progress : callable, optional
         Told what is being done and which share of the work is behind (0 to 1).
+    shelf : Catalogue, optional
+        The parts to plan with: the built-in ones, or those with a shop's own beside them.
 
     Returns
     -------
@@ -58,7 +66,7 @@ def plan(frame: Frame, choices: Choices | None = None, progress: Progress | None
         When a part is not in the catalogue.
     """
     tell = progress or (lambda what, share: None)
-    parts = catalogue()
+    parts = shelf or catalogue()
     settled = settle(choices or Choices(), parts)
     check_chart(frame)
     bike, lines = place_lines(frame, parts)
@@ -80,6 +88,7 @@ def plan(frame: Frame, choices: Choices | None = None, progress: Progress | None
         model=bike,
         routing=tuple(lines),
         loops=loops,
+        catalogue=parts,
     )
 
 
