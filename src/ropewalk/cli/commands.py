@@ -16,6 +16,7 @@ from ropewalk.errors import ChoiceError, FrameFileError, OutputError, RopewalkEr
 
 if TYPE_CHECKING:
     from ropewalk.bike.framefile import Frame
+    from ropewalk.bike.parts import Catalogue
     from ropewalk.workshop.jobplan import JobPlan
 
 app = typer.Typer(
@@ -31,6 +32,11 @@ FORMS = ("svg", "png", "pdf")
 
 FrameArgument = Annotated[
     str, typer.Argument(metavar="FRAME", help="A frame file, or the name of a bike of the fleet (see: ropewalk fleet).")
+]
+
+PartsOption = Annotated[
+    str | None,
+    typer.Option("--parts", metavar="FILE", help="Parts of your own, beside the catalogue (see: ropewalk parts)."),
 ]
 
 
@@ -66,6 +72,7 @@ def cut(
     why: Annotated[
         str | None, typer.Option("--why", metavar="TAG", help="Print how the length of one piece is made up.")
     ] = None,
+    parts: PartsOption = None,
 ) -> None:
     """Print the cut list of a bike.
 
@@ -79,7 +86,8 @@ def cut(
     path, read = _frame(frame)
     if csv is not None:
         check_output(csv, source=path)
-    job = _planned(read, path)
+        check_output(csv, source=_path(parts), called="the parts file")
+    job = _planned(read, path, shelf_of(parts))
     if as_json:
         from ropewalk.workshop.report import as_json_object
 
@@ -103,6 +111,7 @@ def draw(
     steer: Annotated[
         str, typer.Option("--steer", metavar="DEG", help="Turn the bars so far: positive to the right.")
     ] = "0",
+    parts: PartsOption = None,
 ) -> None:
     """Draw a bike with its lines.
 
@@ -119,7 +128,8 @@ def draw(
     lock = degrees(poses(read).lock)
     angle = number_between(steer, "--steer", -lock, lock, "°, the bike's lock")
     check_output(output, source=path)
-    job = _planned(read, path)
+    check_output(output, source=_path(parts), called="the parts file")
+    job = _planned(read, path, shelf_of(parts))
     from ropewalk.drawing.render import drawn
 
     write_whole(output, drawn(job, f".{form}", radians(angle)))
@@ -127,7 +137,7 @@ def draw(
 
 
 @app.command()
-def check(frame: FrameArgument) -> None:
+def check(frame: FrameArgument, *, parts: PartsOption = None) -> None:
     """Check a frame file.
 
     Whether it can be used, how its chart closes, and what was found.
@@ -136,8 +146,35 @@ def check(frame: FrameArgument) -> None:
     from ropewalk.cli.console import emit, rendered
 
     path, read = _frame(frame)
-    job = _planned(read, path)
+    job = _planned(read, path, shelf_of(parts))
     emit(rendered(lambda console: print_check(read, job, console)))
+
+
+@app.command(name="parts")
+def list_parts(
+    kind: Annotated[
+        str | None, typer.Argument(metavar="[KIND]", help="Only parts of this kind, such as housing, lever or mover.")
+    ] = None,
+    *,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print one JSON object with every figure and source.")
+    ] = False,
+    parts: PartsOption = None,
+) -> None:
+    """List the parts that frame files may name.
+
+    Names, main figures and where they come from, by kind.
+    """
+    from ropewalk.cli.console import emit, rendered
+    from ropewalk.workshop.partslist import kinds_asked, parts_as_json
+
+    kinds, shelf = kinds_asked(kind), shelf_of(parts)
+    if as_json:
+        emit(json.dumps(parts_as_json(kinds, shelf), ensure_ascii=False, allow_nan=False, indent=2) + "\n")
+        return
+    from ropewalk.cli.partslist import print_parts
+
+    emit(rendered(lambda console: print_parts(kinds, shelf, console)))
 
 
 @app.command()
@@ -221,14 +258,26 @@ def _frame(name_or_path: str) -> tuple[Path, Frame]:
     return path, read(path)
 
 
-def _planned(frame: Frame, path: Path) -> JobPlan:
+def shelf_of(parts: str | None) -> Catalogue:
+    """Return the parts to plan with: the built-in ones, with those of a shop's own file where one is named."""
+    from ropewalk.bike.ownparts import with_own_parts
+    from ropewalk.bike.parts import catalogue
+
+    return catalogue() if parts is None else with_own_parts(parts, catalogue())
+
+
+def _path(given: str | None) -> Path | None:
+    return None if given is None else Path(given)
+
+
+def _planned(frame: Frame, path: Path, shelf: Catalogue) -> JobPlan:
     """Return the plan; its errors are told with the file they come from."""
     from ropewalk.cli.console import shown_progress
     from ropewalk.workshop.plan import plan
 
     try:
         with shown_progress() as progress:
-            return plan(frame, progress=progress)
+            return plan(frame, progress=progress, shelf=shelf)
     except RopewalkError as error:
         raise FrameFileError(one_line(f"{shortened_path(str(path))}: {error}")) from error
 

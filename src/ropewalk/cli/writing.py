@@ -10,7 +10,7 @@ from ropewalk.bike.wording import one_line, shortened_path
 from ropewalk.errors import OutputError
 
 
-def check_output(path: Path, *, source: Path | None = None) -> None:
+def check_output(path: Path, *, source: Path | None = None, called: str = "the frame file") -> None:
     """Refuse a path that cannot be written, before any work is done for it.
 
     Parameters
@@ -19,6 +19,8 @@ def check_output(path: Path, *, source: Path | None = None) -> None:
         The file to be written.
     source : Path, optional
         The file that is read, which must not be overwritten.
+    called : str
+        What messages call that file.
 
     Raises
     ------
@@ -35,7 +37,7 @@ def check_output(path: Path, *, source: Path | None = None) -> None:
             if not target.is_file():
                 raise _refusal(path, "is a pipe or a device: name a file")
             if source is not None and source.exists() and target.samefile(source):
-                raise _refusal(path, "is the frame file itself: name another file")
+                raise _refusal(path, f"is {called} itself: name another file")
             if not os.access(target, os.W_OK):
                 raise _refusal(path, "cannot be written: it is protected")
         elif not os.access(target.parent, os.W_OK):
