@@ -17,6 +17,7 @@ from ropewalk.errors import ChoiceError, FrameFileError, OutputError, RopewalkEr
 if TYPE_CHECKING:
     from ropewalk.bike.framefile import Frame
     from ropewalk.bike.parts import Catalogue
+    from ropewalk.workshop.hands import Hands
     from ropewalk.workshop.jobplan import JobPlan
 
 app = typer.Typer(
@@ -37,6 +38,15 @@ FrameArgument = Annotated[
 PartsOption = Annotated[
     str | None,
     typer.Option("--parts", metavar="FILE", help="Parts of your own, beside the catalogue (see: ropewalk parts)."),
+]
+
+HandsOption = Annotated[
+    str | None,
+    typer.Option(
+        "--hands",
+        metavar="front-left|front-right",
+        help="Plan it with this hand working the front brake, and tell which lengths that changes.",
+    ),
 ]
 
 
@@ -72,6 +82,8 @@ def cut(
     why: Annotated[
         str | None, typer.Option("--why", metavar="TAG", help="Print how the length of one piece is made up.")
     ] = None,
+    order: Annotated[bool, typer.Option("--order", help="Print the order of work on every line too.")] = False,
+    hands: HandsOption = None,
     parts: PartsOption = None,
 ) -> None:
     """Print the cut list of a bike.
@@ -79,21 +91,25 @@ def cut(
     First cuts, targets and windows of the housing, inners and liners, parts, findings and cautions.
     """
     from ropewalk.cli.console import emit
+    from ropewalk.cli.options import asked_hands
     from ropewalk.cli.writing import check_output, write_whole
 
     if as_json and why is not None:
         raise ChoiceError("--json and --why do not go together: choose one")
+    if order and why is not None:
+        raise ChoiceError("--order and --why do not go together: choose one")
+    asked = asked_hands(hands)
     path, read = _frame(frame)
     if csv is not None:
         check_output(csv, source=path)
         check_output(csv, source=_path(parts), called="the parts file")
-    job = _planned(read, path, shelf_of(parts))
+    job = _planned(read, path, shelf_of(parts), hands=asked)
     if as_json:
         from ropewalk.workshop.report import as_json_object
 
         shown = json.dumps(as_json_object(job), ensure_ascii=False, allow_nan=False, indent=2) + "\n"
     else:
-        shown = _cut_list(job, why)
+        shown = _cut_list(job, why, order=order)
     if csv is not None:
         from ropewalk.workshop.report import as_csv
 
@@ -111,6 +127,7 @@ def draw(
     steer: Annotated[
         str, typer.Option("--steer", metavar="DEG", help="Turn the bars so far: positive to the right.")
     ] = "0",
+    hands: HandsOption = None,
     parts: PartsOption = None,
 ) -> None:
     """Draw a bike with its lines.
@@ -119,17 +136,18 @@ def draw(
     """
     from ropewalk.bike.poses import poses
     from ropewalk.cli.console import emit
-    from ropewalk.cli.options import form_of, number_between
+    from ropewalk.cli.options import asked_hands, form_of, number_between
     from ropewalk.cli.writing import check_output, write_whole
     from ropewalk.units import degrees, radians
 
     form = form_of(output, FORMS)
+    asked = asked_hands(hands)
     path, read = _frame(frame)
     lock = degrees(poses(read).lock)
     angle = number_between(steer, "--steer", -lock, lock, "°, the bike's lock")
     check_output(output, source=path)
     check_output(output, source=_path(parts), called="the parts file")
-    job = _planned(read, path, shelf_of(parts))
+    job = _planned(read, path, shelf_of(parts), hands=asked)
     from ropewalk.drawing.render import drawn
 
     write_whole(output, drawn(job, f".{form}", radians(angle)))
@@ -270,19 +288,22 @@ def _path(given: str | None) -> Path | None:
     return None if given is None else Path(given)
 
 
-def _planned(frame: Frame, path: Path, shelf: Catalogue) -> JobPlan:
+def _planned(frame: Frame, path: Path, shelf: Catalogue, *, hands: Hands | None = None) -> JobPlan:
     """Return the plan; its errors are told with the file they come from."""
     from ropewalk.cli.console import shown_progress
+    from ropewalk.workshop.hands import plan_hands
     from ropewalk.workshop.plan import plan
 
     try:
         with shown_progress() as progress:
+            if hands is not None:
+                return plan_hands(frame, hands, progress=progress, shelf=shelf)
             return plan(frame, progress=progress, shelf=shelf)
     except RopewalkError as error:
         raise FrameFileError(one_line(f"{shortened_path(str(path))}: {error}")) from error
 
 
-def _cut_list(job: JobPlan, why: str | None) -> str:
+def _cut_list(job: JobPlan, why: str | None, *, order: bool) -> str:
     from ropewalk.cli.console import rendered
 
     if why is not None:
@@ -291,4 +312,4 @@ def _cut_list(job: JobPlan, why: str | None) -> str:
         return rendered(lambda console: print_why(job, why, console))
     from ropewalk.cli.cutlist import print_cut_list
 
-    return rendered(lambda console: print_cut_list(job, console))
+    return rendered(lambda console: print_cut_list(job, console, order=order))

@@ -25,7 +25,7 @@ _HEADINGS = ("tag", "from → to", "first cut", "target", "window", "least radiu
 _TAG, _WAY, _FIRST, _TARGET, _WINDOW, _RADIUS, _TURN, _ENDS = range(8)
 
 
-def print_cut_list(job: JobPlan, console: Console) -> None:
+def print_cut_list(job: JobPlan, console: Console, *, order: bool = False) -> None:
     """Print a job plan.
 
     Parameters
@@ -34,6 +34,8 @@ def print_cut_list(job: JobPlan, console: Console) -> None:
         The plan.
     console : Console
         Where to; its width decides the layout.
+    order : bool
+        Whether to print the order of work too.
     """
     console.print(Text.assemble(("Cut list: ", "bold"), (job.bike, "bold")))
     stops = sum(finding.grade == "stop" for finding in job.findings)
@@ -41,11 +43,21 @@ def print_cut_list(job: JobPlan, console: Console) -> None:
         warning = f"STOP: {words.how_many(stops, 'finding')} below must be settled before you cut"
         console.print(Text(warning, style=_STYLES["stop"]))
     console.print(Text("Lengths in mm without ferrules. Cut to the first cut, try it on the bike, trim to the target."))
+    if job.hands is not None:
+        _print_entries("Hands", [("-", [told]) for told in words.hands(job.hands)], console)
     _print_housing(job, console)
     _print_entries("Inners and liners", [(line.name, _inner_lines(line)) for line in job.lines], console)
     _print_entries("Parts", [(f"{part.count} ×", [part.item]) for part in job.parts], console)
+    if order:
+        _print_order(job, console)
     print_findings(job.findings, console)
     _print_entries("Cautions", [("-", [caution]) for caution in job.cautions], console)
+
+
+def _print_order(job: JobPlan, console: Console) -> None:
+    for line in job.lines:
+        steps = [(f"{number}.", [step]) for number, step in enumerate(line.order, start=1)]
+        _print_entries(f"Order of work: {line.name}", steps, console)
 
 
 def print_findings(findings: Sequence[Finding], console: Console) -> None:
@@ -142,11 +154,14 @@ def _print_block(piece: PiecePlan, console: Console) -> None:
 
 
 def _inner_lines(line: LinePlan) -> list[str]:
-    told = (
-        [f"inner {line.inner.kind}: {words.take(line.inner)}; {words.inner_figures(line.inner)}"] if line.inner else []
-    )
+    told = [
+        f"{name} {inner.kind}: {words.take(inner)}; {words.inner_figures(inner)}"
+        for name, inner in words.named_inners(line)
+    ]
+    if line.setting is not None:
+        told.append(words.setting(line.setting))
     told += [
-        f"{liner.kind}: cut {words.millimetres(liner.cut)}, {words.way(liner.start, liner.end)}"
+        f"{words.liner_name(liner)}: cut {words.millimetres(liner.cut)}, {words.liner_place(liner)}"
         for liner in line.liners
     ]
     return [*told, words.friction(line)]

@@ -1,10 +1,16 @@
 """Values of options that typer's own checks would refuse without saying what was given."""
 
+from __future__ import annotations
+
 import math
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ropewalk.bike.wording import listed, nearest, shortened, shortened_path
 from ropewalk.errors import ChoiceError, OutputError
+
+if TYPE_CHECKING:
+    from ropewalk.workshop.hands import Hands
 
 
 def number_between(given: str, option: str, low: float, high: float, unit: str = "") -> float:
@@ -39,3 +45,20 @@ def form_of(path: Path, forms: tuple[str, ...]) -> str:
     hint = f" (did you mean .{near}?)" if near else ""
     endings = listed(f".{one}" for one in forms)
     raise OutputError(f"{shortened_path(str(path))}: the name of a drawing has to end in {endings}{hint}")
+
+
+def asked_hands(given: str | None) -> Hands | None:
+    """Return the hand that is to work the front brake, or raise a `ChoiceError` that says what may be asked for.
+
+    Examples
+    --------
+    >>> asked_hands("front-left")
+    'front-left'
+    """
+    if given == "front-left":
+        return "front-left"
+    if given == "front-right":
+        return "front-right"
+    if given is None:
+        return None
+    raise ChoiceError(f'--hands is "{shortened(given)}": write front-left or front-right, the hand on the front brake')

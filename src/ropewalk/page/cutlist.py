@@ -64,11 +64,16 @@ def _cell(name: str, value: str, css: str = "") -> Markup:
 
 def _wires(line: LinePlan) -> Markup:
     told = []
-    if line.inner is not None:
-        told.append(tag("p", f"inner {line.inner.kind}: ", tag("b", words.take(line.inner))))
-        told.append(tag("p", words.inner_figures(line.inner), css="rw-quiet"))
+    for name, inner in words.named_inners(line):
+        told.append(tag("p", f"{name} {inner.kind}: ", tag("b", words.take(inner))))
+        told.append(tag("p", words.inner_figures(inner), css="rw-quiet"))
+    if line.setting is not None:
+        told.append(tag("p", tag("b", words.setting(line.setting))))
     for liner in line.liners:
         cut = tag("b", f"cut {words.millimetres(liner.cut)}")
-        told.append(tag("p", f"{liner.kind}: ", cut, f", {words.way(liner.start, liner.end)}"))
+        told.append(tag("p", f"{words.liner_name(liner)}: ", cut, f", {words.liner_place(liner)}"))
     told.append(tag("p", words.friction(line), css="rw-quiet"))
+    if line.order:
+        steps = tag("ol", *(tag("li", step) for step in line.order))
+        told.append(tag("details", tag("summary", "order of work"), steps, css="rw-order"))
     return tag("li", tag("h3", line.name), *told)

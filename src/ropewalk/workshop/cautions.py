@@ -9,3 +9,10 @@ CAUTIONS = (
     "Which lever works which brake is a matter of local law and of the rider's habit: check both.",
     "Drilling or filing a frame can destroy it and ends its warranty: ask its maker first.",
 )
+
+#: said whenever brakes change hands
+HANDS_CAUTION = (
+    "Law and custom say which hand works the front brake: a bicycle on sale in the UK has its right lever on the front "
+    "brake; in the US 16 CFR 1512.5 wants the left lever on the front brake unless the customer asks otherwise. Both "
+    "were read in summaries: check your local law, and tell the rider before the first ride."
+)

@@ -83,6 +83,7 @@ def _wire(
         yield f"Fit the {inline.part} between {inline.before} and {inline.after}{turned}."
     yield from _feed(route, pieces, liners)
     yield _draw(route, inners, inlines)
+    yield from _lay_liners(liners)
     if pieces:
         yield _dry_fit(pieces)
     yield _LOCK_TEST
@@ -96,25 +97,32 @@ def _wire(
 
 
 def _feed(route: Route, pieces: Sequence[PiecePlan], liners: Sequence[LinerPlan]) -> Iterator[str]:
-    """Return how housing, sleeves and liners go into the frame, span by span."""
-    for start, end in _inside(route):
-        own = {liner.use: liner for liner in liners if (liner.start, liner.end) == (start, end)}
-        along = " along the guide, then draw the guide out" if "guide" in own else ""
-        if "liner" in own:
-            liner = own["liner"]
-            ends = [
-                f"{words.millimetres(out)} at {name}"
-                for name, out in zip((start, end), liner.out, strict=True)
-                if out > 0
-            ]
-            out = f"; it stands out {listed(ends, last='and')}" if ends else ""
-            cut = words.millimetres(liner.cut)
-            yield f"Feed the {liner.kind} of {cut} in, {words.way(start, end)},{along or ' by hand'}{out}."
+    """Return how housing and sleeves go into the frame, span by span."""
+    guided = {(liner.start, liner.end) for liner in liners if liner.use == "guide"}
+    sleeves = {(liner.start, liner.end): liner for liner in liners if liner.use == "sleeve"}
+    for ends in _inside(route):
+        over = listed((piece.tag for piece in _over(route, pieces, ends[0])), last="and")
+        if not _over(route, pieces, ends[0]):
             continue
-        tags = listed((piece.tag for piece in _over(route, pieces, start)), last="and")
-        sleeve = own.get("sleeve")
-        over = f", its {sleeve.kind} of {words.millimetres(sleeve.cut)} over it," if sleeve is not None else ""
-        yield f"Feed {tags}{over} in, {words.way(start, end)},{along or ' by hand'}."
+        sleeve = sleeves.get(ends)
+        clad = f", its {sleeve.kind} of {words.millimetres(sleeve.cut)} over it," if sleeve is not None else ""
+        if ends in guided:
+            through = "Run a wire through the guide liner, draw the guide off"
+            yield f"{through} and push {over}{clad} in over the wire, {words.way(*ends)}."
+        else:
+            yield f"Push {over}{clad} in over the old inner or a wire, {words.way(*ends)}."
+
+
+def _lay_liners(liners: Sequence[LinerPlan]) -> Iterator[str]:
+    """Return how the liners of bare inner go in: over the new inner, which the guides have led through."""
+    for liner in liners:
+        if liner.use == "liner":
+            lies = words.way(liner.start, liner.end)
+            ends = zip((liner.start, liner.end), liner.out, strict=True)
+            out = listed((f"{words.millimetres(by)} at {name}" for name, by in ends if by > 0), last="and")
+            stands = f"; it stands out {out}" if any(liner.out) else ""
+            cut = words.millimetres(liner.cut)
+            yield f"Draw the guide off the new inner's free end and slip the {liner.kind} of {cut} on, {lies}{stands}."
 
 
 def _over(route: Route, pieces: Sequence[PiecePlan], start: str) -> list[PiecePlan]:

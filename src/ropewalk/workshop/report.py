@@ -8,13 +8,15 @@ import math
 from typing import Any
 
 from ropewalk.units import degrees
-from ropewalk.workshop.jobplan import InnerPlan, JobPlan, LinePlan, PiecePlan
+from ropewalk.workshop.jobplan import HandsPlan, InnerPlan, JobPlan, LinePlan, LinerPlan, PiecePlan
 
 #: columns of the spreadsheet
 COLUMNS = (
     "line", "work", "hand", "item", "tag", "from", "to", "material", "first_cut_mm", "target_mm", "shortest_mm",
     "longest_mm", "sigma_mm", "least_radius_mm", "turn_deg", "start_end", "far_end",
 )  # fmt: skip
+#: what the spreadsheet calls liners by their use
+_ITEMS = {"liner": "liner", "guide": "guide liner", "sleeve": "sleeve"}
 
 
 def as_json_object(job: JobPlan) -> dict[str, Any]:
@@ -36,6 +38,7 @@ def as_json_object(job: JobPlan) -> dict[str, Any]:
             for finding in job.findings
         ],
         "cautions": list(job.cautions),
+        **({} if job.hands is None else {"hands": _hands(job.hands)}),
     }
 
 
@@ -46,7 +49,8 @@ def _line(line: LinePlan) -> dict[str, Any]:
         "work": line.work,
         "pieces": [_piece(piece) for piece in line.pieces],
         "inner": None if line.inner is None else _inner(line.inner),
-        "liners": [{"from": liner.start, "to": liner.end, "cut_mm": _tenth(liner.cut)} for liner in line.liners],
+        "lower_inner": None if line.lower_inner is None else _inner(line.lower_inner),
+        "liners": [_liner(liner) for liner in line.liners],
         "turn_deg": _tenth(degrees(line.turn)),
         "efficiency": None
         if line.efficiency is None
@@ -54,6 +58,8 @@ def _line(line: LinePlan) -> dict[str, Any]:
         "release_reserve_mu": None
         if line.release_reserve is None or not math.isfinite(line.release_reserve)
         else round(line.release_reserve, 4),
+        "setting_mm": None if line.setting is None else _tenth(line.setting.length),
+        "order": list(line.order),
     }
 
 
@@ -85,6 +91,35 @@ def _inner(inner: InnerPlan) -> dict[str, Any]:
     }
 
 
+def _liner(liner: LinerPlan) -> dict[str, Any]:
+    return {
+        "from": liner.start,
+        "to": liner.end,
+        "cut_mm": _tenth(liner.cut),
+        "kind": liner.kind,
+        "use": liner.use,
+    }
+
+
+def _hands(hands: HandsPlan) -> dict[str, Any]:
+    return {
+        "asked": hands.asked,
+        "already": hands.already,
+        "moved": list(hands.moved),
+        "changes": [
+            {
+                "line": change.line,
+                "what": change.what,
+                "before_mm": None if change.before is None else _tenth(change.before),
+                "after_mm": None if change.after is None else _tenth(change.after),
+                "target_mm": None if change.target is None else [_tenth(target) for target in change.target],
+            }
+            for change in hands.changes
+        ],
+        "caution": hands.caution,
+    }
+
+
 def _tenth(value: float) -> float:
     return round(float(value), 1) + 0.0
 
@@ -101,24 +136,22 @@ def as_csv(job: JobPlan) -> str:
         head = {"line": line.name, "work": line.work, "hand": line.hand or ""}
         for piece in line.pieces:
             writer.writerow(_guarded(head | _piece_row(piece)))
-        if line.inner is not None:
-            inner = _inner(line.inner)
-            writer.writerow(
-                _guarded(
-                    head
-                    | {
-                        "item": "inner",
-                        "material": line.inner.kind,
-                        "first_cut_mm": "" if inner["stock_mm"] is None else inner["stock_mm"],
-                        "target_mm": inner["path_mm"],
-                        "shortest_mm": inner["need_mm"],
-                    }
-                )
-            )
+        for item, inner in zip(("inner", "lower inner"), line.inners, strict=False):
+            writer.writerow(_guarded(head | {"item": item} | _inner_row(inner)))
         for liner in line.liners:
-            row = {"item": "liner", "from": liner.start, "to": liner.end, "material": liner.kind}
+            row = {"item": _ITEMS[liner.use], "from": liner.start, "to": liner.end, "material": liner.kind}
             writer.writerow(_guarded(head | row | {"first_cut_mm": _tenth(liner.cut)}))
     return out.getvalue()
+
+
+def _inner_row(inner: InnerPlan) -> dict[str, Any]:
+    figures = _inner(inner)
+    return {
+        "material": inner.kind,
+        "first_cut_mm": "" if figures["stock_mm"] is None else figures["stock_mm"],
+        "target_mm": figures["path_mm"],
+        "shortest_mm": figures["need_mm"],
+    }
 
 
 def _piece_row(piece: PiecePlan) -> dict[str, Any]:

@@ -4,8 +4,9 @@ import math
 from collections.abc import Mapping
 
 from ropewalk.analysis.findings import Finding
+from ropewalk.bike.wording import listed
 from ropewalk.units import degrees
-from ropewalk.workshop.jobplan import InnerPlan, LinePlan, LinerPlan, PiecePlan, SettingPlan
+from ropewalk.workshop.jobplan import HandsPlan, InnerPlan, LengthChange, LinePlan, LinerPlan, PiecePlan, SettingPlan
 
 
 def millimetres(length: float) -> str:
@@ -122,21 +123,49 @@ def setting(exact: SettingPlan) -> str:
     return f"setting length {exact.length:g} mm: measure from the seat at {exact.start} to {anchor}"
 
 
-def liner(one: LinerPlan) -> str:
-    """Return what a liner, guide liner or sleeve is cut to, and where it lies."""
-    what = {"liner": one.kind, "guide": f"guide liner ({one.kind})", "sleeve": one.kind}[one.use]
-    return f"{what}: cut {liner_figures(one)}"
+def liner_name(one: LinerPlan) -> str:
+    """Return what a liner, guide liner or sleeve is."""
+    return f"guide liner ({one.kind})" if one.use == "guide" else one.kind
 
 
-def liner_figures(one: LinerPlan) -> str:
-    """Return the length of a liner, guide liner or sleeve, where it lies and what stands out."""
-    told = f"{millimetres(one.cut)}, {way(one.start, one.end)}"
+def liner_place(one: LinerPlan) -> str:
+    """Return where a liner, guide liner or sleeve lies, and what stands out of it or what it is for."""
+    told = way(one.start, one.end)
     if one.use == "guide":
         return f"{told}, {millimetres(one.out[0])} out at both ends; over the old inner before that is pulled"
     if one.use == "sleeve":
         return f"{told}, over the housing"
     ends = [f"{millimetres(out)} out at {name}" for name, out in zip((one.start, one.end), one.out, strict=True) if out]
     return ", ".join([told, *ends])
+
+
+def named_inners(line: LinePlan) -> list[tuple[str, InnerPlan]]:
+    """Return a line's inners, each with what it is called."""
+    names = ("upper inner", "lower inner") if len(line.inners) > 1 else ("inner",)
+    return list(zip(names, line.inners, strict=False))
+
+
+def hands(found: HandsPlan) -> list[str]:
+    """Return what changing hands changes, a sentence each, and the caution that goes with it."""
+    hand = found.asked.removeprefix("front-")
+    if found.already:
+        told = [f"The {hand} lever works the front brake already: nothing changes."]
+    else:
+        lines = listed((f'"{name}"' for name in found.moved), last="and")
+        told = [f"The {hand} lever works the front brake now; planned again: {lines}."]
+        told += [_change(change) for change in found.changes] or ["No length changes."]
+    return [*told, found.caution]
+
+
+def _change(change: LengthChange) -> str:
+    def shown(length: float | None, none: str) -> str:
+        return none if length is None else millimetres(length)
+
+    none = "no cut" if change.target is not None else "no stock length"
+    told = f"{change.what}, {change.line}: {shown(change.before, none)} → {shown(change.after, none)}"
+    if change.target is not None:
+        told += f" first cut, target {change.target[0]:.0f} → {change.target[1]:.0f}"
+    return told
 
 
 def friction(line: LinePlan) -> str:
