@@ -12,7 +12,7 @@ from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.poses import Poses, walks_of
 from ropewalk.mechanics.elastica import Clamps
 from ropewalk.routing.course import Loop
-from ropewalk.routing.lines import trims_moved
+from ropewalk.routing.lines import slides_at, trims_moved
 from ropewalk.routing.spans import PlacedLine
 
 
@@ -77,6 +77,7 @@ def loop_cases(
             trim=trim_moving if moves else trim_still,
             turn_allowance=turn_allowance,
             clearance=Clearance(obstacles(bike, catalogue), float(housing.outside) / 2),
+            slides=slides_at(line.route, place),
         )
     trims = trims_moved(line.route, {place: case.trim for place, case in found.items()})
     return {place: replace(case, trim=trims[place]) for place, case in found.items()}

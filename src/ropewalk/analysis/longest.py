@@ -21,10 +21,12 @@ from ropewalk.analysis.brackets import (
 )
 from ropewalk.analysis.crossing import Rows, crossings
 from ropewalk.analysis.loopgrid import CURVE_POINTS
-from ropewalk.analysis.loops import Array, Limit, Mask, joined
+from ropewalk.analysis.loops import Array, Demand, Limit, Mask, joined
 from ropewalk.bike.poses import nearest_pose, pose_words
 from ropewalk.mechanics.elastica import Rods, relax_from
 from ropewalk.units import degrees
+
+_NO_ROWS = Brackets(*(np.empty(0) for _ in range(6)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +82,55 @@ def longest_of(starts: Sequence[Start], shortest: Sequence[Limit | None]) -> lis
                 by_place[place], float(length[first]), all_rows.pose[first], int(all_rows.kind[first])
             )
     return ends
+
+
+def longest_in_poses(
+    starts: Sequence[Start], shortest: Sequence[Limit | None], demands: Sequence[Demand | None]
+) -> list[Array]:
+    """Return, for every loop at whose ends housing slides, the longest length in each pose by itself (P,) [mm].
+
+    Empty for the others, and where there is no window.
+    """
+    uppers = {upper.place: upper for upper in _uppers(starts, shortest) if upper.start.grid.case.slides}
+    found = [np.empty(0) for _ in starts]
+    for place, upper in uppers.items():
+        demand = demands[place]
+        assert demand is not None
+        rows, most = _rows_in_poses(upper, demand)
+        if len(rows):
+            at = np.flatnonzero(np.isnan(most))
+            most[at] = _solve_upper(starts, uppers, rows)
+        found[place] = most
+    return found
+
+
+def _rows_in_poses(upper: _Upper, demand: Demand) -> tuple[Brackets, Array]:
+    """Bracket, in every pose, the first length above its own shortest at which something gives; NaN where one does."""
+    grid = upper.start.grid
+    over = _over(upper)
+    rows, most = [], np.full(len(grid.case.poses), float(grid.lengths[-1]))
+    for pose in range(len(grid.case.poses)):
+        low = float(demand.length[pose])
+        above = np.flatnonzero(grid.lengths >= low)
+        breaking = [
+            (int(above[mask[above, pose].argmax()]), kind) for kind, mask in over.items() if mask[above, pose].any()
+        ]
+        if not above.size or not breaking:
+            continue
+        at, kind = min(breaking)
+        own = at == above[0]
+        most[pose] = np.nan
+        rows.append(
+            Brackets(
+                np.array([upper.place]),
+                grid.case.poses[[pose]],
+                np.array([low if own else float(grid.lengths[at - 1])]),
+                np.array([float(grid.lengths[at])]),
+                (demand.tangents[[pose]] if own else grid.rods.tangents[[at - 1], [pose]]),
+                np.array([kind]),
+            )
+        )
+    return joined_brackets(rows) if rows else _NO_ROWS, most
 
 
 def _uppers(starts: Sequence[Start], shortest: Sequence[Limit | None]) -> list[_Upper]:

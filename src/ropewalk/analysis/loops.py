@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ropewalk.bike.poses import FINE, Walks, ridden
 from ropewalk.mechanics.elastica import Clamps, Rods
+
+if TYPE_CHECKING:
+    from ropewalk.analysis.loopgrid import LoopGrid
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -39,6 +43,8 @@ class LoopCase:
         How much more turn than at the shortest safe length is still tidy [rad].
     clearance : callable or None
         Takes curves (K, n, 3) and poses (K, 5) to the free distance (K,) to what it must not rub [mm].
+    slides : bool
+        Whether housing slides at either end, so that its neighbours share its slack.
     """
 
     name: str
@@ -52,6 +58,7 @@ class LoopCase:
     trim: float
     turn_allowance: float
     clearance: Callable[[Array, Array], Array] | None = None
+    slides: bool = False
 
     @property
     def poses(self) -> Array:
@@ -73,7 +80,7 @@ class LoopCase:
         return ridden(poses, self.riding)
 
     def places_of(self, poses: Array) -> NDArray[np.intp]:
-        """Return which pose of its sweep stands for each of the bike's poses (K, 5): what does not move it is left out."""
+        """Return which pose of its sweep stands for each of the bike's (K, 5); what does not move it is left out."""
         moving = self.poses.max(axis=0) > self.poses.min(axis=0)
         apart = np.abs(self.poses[np.newaxis] - (poses * moving)[:, np.newaxis]) / FINE
         return np.asarray(apart.sum(axis=2).argmin(axis=1))
@@ -142,6 +149,10 @@ class LoopWindow:
         Lengths across the window at which its turn is known [mm].
     turns : (J, P) array
         Turn at those lengths in every pose of the sweep [rad].
+    grid : LoopGrid or None
+        The loop at many lengths, kept where housing slides.
+    highs : (P,) array
+        Longest length in each pose of the sweep by itself, worked out where housing slides [mm].
     """
 
     case: LoopCase
@@ -155,6 +166,14 @@ class LoopWindow:
     snapped: Mask
     lengths: Array
     turns: Array
+    grid: LoopGrid | None = None
+    highs: Array = field(default_factory=lambda: np.empty(0))
+
+    @property
+    def lows(self) -> Array:
+        """Shortest length in each pose of the sweep (P,) [mm]; the sweep's own poses come first in the demand."""
+        assert self.demand is not None
+        return self.demand.length[: len(self.case.poses)]
 
     def turn_at(self, length: float) -> Array:
         """Return the turn in every pose (P,) at a length within the window [rad]."""

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import dataclasses
+import itertools
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ropewalk.analysis.cases import clamps_of
+from ropewalk.analysis.groups import Group
 from ropewalk.analysis.loops import Array
-from ropewalk.analysis.tolerance import Sensitivity, Spread, spread
+from ropewalk.analysis.tolerance import ALIKE, Sensitivity, Spread, spread
 from ropewalk.bike.deviations import KnownFigure, deviated, figures
 from ropewalk.bike.framefile import Frame
 from ropewalk.bike.model import Bike, build
@@ -118,7 +121,7 @@ def _moved_line(bike: Bike, line: PlacedLine, moved: Sequence[int], spans: Seque
         onward[at] = onward_through(written, at, stations[at])
     shapes = list(line.spans)
     for span in spans:
-        shapes[span] = shape_span(bike, route, span, stations, onward)
+        shapes[span] = shape_span(bike, route, span, stations, onward, radii=False)
     return PlacedLine(route, tuple(stations), onward, tuple(shapes))
 
 
@@ -151,6 +154,7 @@ def piece_spread(
     piece: Piece,
     bike: Bike,
     sensitivities: Mapping[int, Sensitivity],
+    groups: Sequence[Group],
     known: Sequence[KnownFigure],
     effects: Sequence[Mapping[int, Moved]],
     catalogue: Catalogue,
@@ -166,6 +170,8 @@ def piece_spread(
     bike : Bike
     sensitivities : mapping of int to Sensitivity
         Of the piece's loops by span.
+    groups : sequence of Group
+        Its runs of spans that share their slack.
     known, effects : sequences
         From `figure_effects`.
     catalogue : Catalogue
@@ -192,13 +198,54 @@ def piece_spread(
             if span == at_span and isinstance(shape, Loop):
                 column = _along_mouth(bike, shape, sensitivities[span], end)
             changes[order] = np.column_stack([changes[order], column])
+    lengths = [sensitivities[span].length for span in loops]
+    for group in groups:
+        lengths, changes, loops = _merged(line, group, sensitivities, lengths, changes, loops)
     return spread(
-        [sensitivities[span].length for span in loops],
+        lengths,
         changes,
         np.array(sigmas),
         np.array(fixed),
         float(catalogue.settings.cut.short_risk),
     )
+
+
+def _merged(
+    line: PlacedLine,
+    group: Group,
+    sensitivities: Mapping[int, Sensitivity],
+    lengths: list[Array],
+    changes: list[Array],
+    loops: list[int],
+) -> tuple[list[Array], list[Array], list[int]]:
+    """Return the demands of a piece's loops with those of one group as one: their sums in poses that go together."""
+    own = [order for order, span in enumerate(loops) if span in group.spans]
+    others = [order for order in range(len(loops)) if order not in own]
+    fixed = sum(shape.length for place in group.spans if isinstance(shape := line.spans[place], Course))
+    if not own:
+        return lengths, changes, loops
+    poses = [sensitivities[loops[order]].poses for order in own]
+    moving = [pose.max(axis=0) > pose.min(axis=0) for pose in poses]
+    rows = [
+        row
+        for row in itertools.product(*(range(len(pose)) for pose in poses))
+        if _go_together([pose[at] for pose, at in zip(poses, row, strict=True)], moving)
+    ]
+    length = np.array([sum(lengths[order][at] for order, at in zip(own, row, strict=True)) for row in rows]) + fixed
+    change = np.array([sum(changes[order][at] for order, at in zip(own, row, strict=True)) for row in rows])
+    return (
+        [*(lengths[order] for order in others), length],
+        [*(changes[order] for order in others), change],
+        [*(loops[order] for order in others), -1],
+    )
+
+
+def _go_together(poses: Sequence[Array], moving: Sequence[NDArray[np.bool_]]) -> bool:
+    """Return whether poses of several loops can be one pose of the bike, as far as each moves."""
+    for (one, first), (other, second) in itertools.combinations(zip(poses, moving, strict=True), 2):
+        if (np.abs(one - other) > ALIKE)[first & second].any():
+            return False
+    return True
 
 
 def _change(sensitivity: Sensitivity, clamps: Array | None) -> Array:

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from ropewalk.analysis.brackets import Start
-from ropewalk.analysis.longest import longest_of
+from ropewalk.analysis.longest import longest_in_poses, longest_of
 from ropewalk.analysis.loopgrid import follow_cases, follow_grids
 from ropewalk.analysis.loops import Array, Limit, LoopCase, LoopWindow
 from ropewalk.analysis.shortest import demands_of, shortest_of, start_of
@@ -45,14 +45,26 @@ def windows(cases: Sequence[LoopCase]) -> tuple[LoopWindow, ...]:
         None if demand is None else shortest_of(start, demand) for start, demand in zip(starts, demands, strict=True)
     ]
     longest = longest_of(starts, shortest)
+    highs = longest_in_poses(starts, shortest, demands)
     targets = [_target(*parts) for parts in zip(starts, shortest, longest, strict=True)]
     sweeps = follow_cases(cases, [target for target, _ in targets])
     return tuple(
         LoopWindow(
-            case, low, high, target, start.advised, squeezed, demand, rods, snapped, *_turn_table(start, low, high)
+            case,
+            low,
+            high,
+            target,
+            start.advised,
+            squeezed,
+            demand,
+            rods,
+            snapped,
+            *_turn_table(start, low, high),
+            grid=start.grid if case.slides else None,
+            highs=most,
         )
-        for case, start, low, high, demand, (target, squeezed), (rods, snapped) in zip(
-            cases, starts, shortest, longest, demands, targets, sweeps, strict=True
+        for case, start, low, high, demand, (target, squeezed), (rods, snapped), most in zip(
+            cases, starts, shortest, longest, demands, targets, sweeps, highs, strict=True
         )
     )
 

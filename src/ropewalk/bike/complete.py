@@ -129,11 +129,21 @@ def _check_plugged(here: str, lever: Lever, diameter: float) -> None:
 #: fields that mean something only on some stations: which, and in words
 _ONLY: Mapping[str, tuple[Callable[[Station], bool], str]] = {
     "part": (lambda station: station.type in ("stop", "anchor"), "a stop or anchor"),
-    "radius": (lambda station: station.type == "guide" or station.then == "rigid", "a guide or before a rigid part"),
-    "arc": (lambda station: station.then == "rigid", "a station before a rigid part"),
-    "turn_deg": (lambda station: station.then == "rigid", "a station before a rigid part"),
+    "radius": (
+        lambda station: station.type == "guide" or station.then in ("rigid", "inside"),
+        "a guide, or before a rigid part or a formed guide tube inside",
+    ),
+    "arc": (
+        lambda station: station.then in ("rigid", "inside"),
+        "a station before a rigid part or a formed guide tube inside",
+    ),
+    "turn_deg": (
+        lambda station: station.then in ("rigid", "inside"),
+        "a station before a rigid part or a formed guide tube inside",
+    ),
     "through": (lambda station: station.then == "inside", "a station before an inside span"),
     "carries": (lambda station: station.then == "inside", "a station before an inside span"),
+    "slides": (lambda station: station.type in ("clip", "port"), "a clip or port that housing runs on through"),
     "hole": (lambda station: station.type == "port", "a port"),
     "towards": (lambda station: station.type not in ("lever", "guide"), "a station that is no lever or guide"),
     "housing": (lambda station: station.type in ("lever", "stop"), "a lever or stop, where a piece starts"),
@@ -151,7 +161,7 @@ def _check_fields(line: Line) -> None:
     """Refuse fields that mean nothing on their station, so that nothing written is passed over."""
     for station in line.station:
         for field, (fits, where) in _ONLY.items():
-            if getattr(station, field) not in (None, ()) and not fits(station):
+            if getattr(station, field) not in (None, (), False) and not fits(station):
                 shown = field.removesuffix("_deg").removesuffix("_")
                 raise FrameFileError(
                     f'line "{line.name}", station "{station.name}": {shown} means nothing here: it belongs to {where}'

@@ -118,6 +118,13 @@ class Route:
         return None
 
 
+def slides_at(route: Route, place: int) -> bool:
+    """Return whether housing slides into or out of a span, so that it shares its slack with a neighbour."""
+    span, stations = route.spans[place], route.line.station
+    joined = [end for end in (span.start, span.end) if stations[end].slides]
+    return span.covered and bool(joined)
+
+
 def routes(frame: Frame, catalogue: Catalogue) -> tuple[Route, ...]:
     """Take every line of a completed frame apart.
 

@@ -15,6 +15,7 @@ from ropewalk.routing.course import Course
 from ropewalk.routing.spans import PlacedLine
 from ropewalk.units import degrees
 from ropewalk.workshop.jobplan import InnerPlan
+from ropewalk.workshop.judging_sliding import judge_sliding
 
 
 def judge_bike(name: str, poses: Poses) -> Iterator[Finding]:
@@ -80,6 +81,7 @@ def judge_piece(line: PlacedLine, study: PieceStudy, first_cut: float | None) ->
             float(housing.advised_radius),
             "mm",
         )
+    yield from judge_sliding(study, where)
     yield from _judge_lengths(study, first_cut, where)
     yield from _judge_courses(line, study, where)
     for loop in study.loops:
@@ -103,7 +105,7 @@ def _ridden_radius(loop: LoopWindow) -> float:
 def _judge_lengths(study: PieceStudy, first_cut: float | None, where: str) -> Iterator[Finding]:
     if study.window is None:
         return
-    for loop in study.loops:
+    for loop in study.held:
         if loop.squeezed and loop.shortest is not None and loop.longest is not None:
             width = loop.longest.length - loop.shortest.length
             yield Finding(
@@ -116,7 +118,7 @@ def _judge_lengths(study: PieceStudy, first_cut: float | None, where: str) -> It
                 loop.case.trim,
                 "mm",
             )
-    wanted = study.fixed + sum(loop.target for loop in study.loops)
+    wanted = study.wanted
     if study.target < wanted:
         yield Finding(
             "look",
@@ -158,14 +160,10 @@ def _judge_courses(line: PlacedLine, study: PieceStudy, where: str) -> Iterator[
 
 
 def _no_way(line: PlacedLine, place: int, where: str) -> Finding:
-    station = line.route.line.station[line.route.spans[place].start]
-    return Finding(
-        "stop",
-        where,
-        f"no way leads inside from {station.name} through {', '.join(station.through)}: "
-        "the tubes are shut at their joints",
-        "name the opening between them in the frame file (opening: which tubes, what size), if there is one",
-    )
+    station, shape = line.route.line.station[line.route.spans[place].start], line.spans[place]
+    assert isinstance(shape, Course)
+    text = f"no way leads inside from {station.name} through {', '.join(station.through)}: {shape.reason}"
+    return Finding("stop", where, text, shape.advice)
 
 
 def judge_line(

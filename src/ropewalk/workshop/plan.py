@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from ropewalk.analysis.cases import loop_cases
 from ropewalk.analysis.findings import Finding, ordered
 from ropewalk.analysis.friction import line_friction
+from ropewalk.analysis.groups import Group, sliding_groups, study_group
 from ropewalk.analysis.loops import LoopWindow
 from ropewalk.analysis.pieces import PieceStudy, study_piece
 from ropewalk.analysis.tolerance import Sensitivity, Spread, rounded_up, sensitivities
@@ -18,6 +19,7 @@ from ropewalk.bike.framefile import Frame
 from ropewalk.bike.model import Bike, build
 from ropewalk.bike.parts import Catalogue, catalogue
 from ropewalk.bike.poses import Poses, poses, shown_pose
+from ropewalk.routing.insidecheck import check_bores
 from ropewalk.routing.lines import routes
 from ropewalk.routing.spans import PlacedLine, place_line
 from ropewalk.workshop.cautions import CAUTIONS
@@ -72,11 +74,13 @@ def plan(
     bike, lines = place_lines(frame, parts)
     tell("bending the loops", 0.05)
     sweep = poses(bike.frame)
-    loops = study_loops(bike, sweep, lines, parts, settled)
+    loops, groups = study_loops(bike, sweep, lines, parts, settled)
     tell("weighing what is not known exactly", 0.65)
-    spreads = study_spreads(bike, lines, loops, parts)
+    spreads = study_spreads(bike, lines, loops, groups, parts)
     tell("adding up", 0.95)
-    planned = [_plan_line(place, line, loops, spreads, sweep, parts, settled) for place, line in enumerate(lines)]
+    planned = [
+        _plan_line(place, line, loops, groups, spreads, sweep, parts, settled) for place, line in enumerate(lines)
+    ]
     findings = [*judge_bike(frame.name, sweep), *(finding for _, found in planned for finding in found)]
     line_plans = tuple(line for line, _ in planned)
     return JobPlan(
@@ -96,13 +100,14 @@ def place_lines(frame: Frame, parts: Catalogue) -> tuple[Bike, list[PlacedLine]]
     """Return the built bike of a frame and its lines in place."""
     completed = complete(frame, parts)
     bike = build(completed)
+    check_bores(bike)
     return bike, [place_line(bike, route) for route in routes(completed, parts)]
 
 
 def study_loops(
     bike: Bike, sweep: Poses, lines: Sequence[PlacedLine], parts: Catalogue, settled: Settled
-) -> dict[tuple[int, int], LoopWindow]:
-    """Return what was found of every loop, by line and span."""
+) -> tuple[dict[tuple[int, int], LoopWindow], dict[str, tuple[Group, ...]]]:
+    """Return what was found of every loop, by line and span, and of every run of sliding spans, by piece."""
     cases = {
         (place, span): case
         for place, line in enumerate(lines)
@@ -116,11 +121,23 @@ def study_loops(
             turn_allowance=settled.turn_allowance,
         ).items()
     }
-    return dict(zip(cases, windows(list(cases.values())), strict=True))
+    loops = dict(zip(cases, windows(list(cases.values())), strict=True))
+    groups: dict[str, tuple[Group, ...]] = {}
+    for place, line in enumerate(lines):
+        own = {span: loop for (at, span), loop in loops.items() if at == place}
+        for piece in line.route.pieces:
+            studied = [study_group(line, spans, own, sweep) for spans in sliding_groups(line, piece)]
+            groups[piece.tag] = tuple(group for group, _ in studied)
+            loops |= {(place, span): loop for _, shared in studied for span, loop in shared.items()}
+    return loops, groups
 
 
 def study_spreads(
-    bike: Bike, lines: Sequence[PlacedLine], loops: Mapping[tuple[int, int], LoopWindow], parts: Catalogue
+    bike: Bike,
+    lines: Sequence[PlacedLine],
+    loops: Mapping[tuple[int, int], LoopWindow],
+    groups: Mapping[str, Sequence[Group]],
+    parts: Catalogue,
 ) -> dict[str, Spread]:
     """Return how surely the shortest safe length of every piece is known, by tag."""
     found = dict(zip(loops, sensitivities(list(loops.values())), strict=True))
@@ -133,6 +150,7 @@ def study_spreads(
             piece,
             bike,
             {span: value for (at, span), value in sensible.items() if at == place},
+            groups[piece.tag],
             known,
             effects,
             parts,
@@ -146,13 +164,17 @@ def _plan_line(
     place: int,
     line: PlacedLine,
     loops: Mapping[tuple[int, int], LoopWindow],
+    groups: Mapping[str, Sequence[Group]],
     spreads: Mapping[str, Spread],
     sweep: Poses,
     parts: Catalogue,
     settled: Settled,
 ) -> tuple[LinePlan, list[Finding]]:
     route = line.route
-    studies = [study_piece(line, piece, loops_of(place, piece.spans, loops), sweep) for piece in route.pieces]
+    studies = [
+        study_piece(line, piece, loops_of(place, piece.spans, loops), groups[piece.tag], sweep)
+        for piece in route.pieces
+    ]
     runs = [
         parted(route, _plan_piece(line, study, spreads[study.piece.tag], sweep, parts), study, parts)
         for study in studies

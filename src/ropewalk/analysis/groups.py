@@ -1,0 +1,248 @@
+"""Groups of a line: its covered spans as they are held, or joined by stations that let housing slide."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ropewalk.analysis.loops import Array, LoopWindow
+from ropewalk.analysis.sliding import Common, Interval, Springs, common, slack_of, split, springs_of
+from ropewalk.bike.poses import Poses, nearest_pose, pose_words
+from ropewalk.mechanics.elastica import relax_from
+from ropewalk.routing.course import Course
+from ropewalk.routing.lines import Piece
+from ropewalk.routing.spans import PlacedLine
+
+#: lengths of a group at which its turn is worked out
+_TURNS = 5
+#: by how much a span may miss its radius at its share before that is worth saying
+_NEARLY = 0.98
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tight:
+    """A span that bends tighter than it should where housing slides to: its place, radius, limit [mm] and pose."""
+
+    span: int
+    radius: float
+    required: float
+    pose: Array
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Group:
+    """A run of covered spans that share their slack.
+
+    Attributes
+    ----------
+    spans : tuple of int
+        Places of its spans in the line.
+    name : str
+        What messages call it.
+    window : tuple of float or None
+        Shortest safe and longest tidy length of all together [mm].
+    target : float
+        [mm]
+    trim : float
+        What the target has over the shortest safe length [mm].
+    squeezed : bool
+        Whether the target had to give way to the longest tidy length.
+    poses : (P, 5) array
+        Poses that matter to it.
+    shares : mapping of int to (P,) array
+        Length of each of its spans at the target [mm].
+    why_shortest, why_longest : str
+    lengths : (J,) array
+        Lengths across the window at which its turn is known [mm].
+    turns : (J, P) array
+        Turn of all together at those lengths [rad].
+    tight : Tight or None
+        The span that misses its radius most at its share of the target.
+    """
+
+    spans: tuple[int, ...]
+    name: str
+    window: tuple[float, float] | None
+    target: float
+    trim: float
+    squeezed: bool
+    poses: Array
+    shares: Mapping[int, Array]
+    why_shortest: str
+    why_longest: str
+    lengths: Array
+    turns: Array
+    tight: Tight | None
+
+    def turn_at(self, length: float, poses: Array) -> Array:
+        """Return the turn of its loops at a length [mm] in poses (K, 5) of the bike [rad]."""
+        moving = self.poses.max(axis=0) > self.poses.min(axis=0)
+        places = [nearest_pose(self.poses, pose * moving) for pose in poses]
+        return np.array([np.interp(length, self.lengths, self.turns[:, place]) for place in places])
+
+
+def sliding_groups(line: PlacedLine, piece: Piece) -> list[tuple[int, ...]]:
+    """Return the runs of two or more spans of a piece, joined by stations that let housing slide."""
+    stations = line.route.line.station
+    runs: list[list[int]] = []
+    for place in piece.spans:
+        if runs and stations[line.route.spans[place].start].slides:
+            runs[-1].append(place)
+        else:
+            runs.append([place])
+    return [tuple(run) for run in runs if len(run) > 1]
+
+
+def study_group(
+    line: PlacedLine, spans: Sequence[int], loops: Mapping[int, LoopWindow], sweep: Poses
+) -> tuple[Group, dict[int, LoopWindow]]:
+    """Return what a run of spans may measure together, and its loops at their shares of the target.
+
+    Parameters
+    ----------
+    line : PlacedLine
+    spans : sequence of int
+        Places of the run's spans in the line.
+    loops : mapping of int to LoopWindow
+        What was found of each loop by itself, by span.
+    sweep : Poses
+        The bike's.
+    """
+    own = {place: loops[place] for place in spans if place in loops}
+    stations = line.route.line.station
+    name = f"{stations[line.route.spans[spans[0]].start].name} to {stations[line.route.spans[spans[-1]].end].name}"
+    poses = _poses(own.values(), sweep)
+    places = {place: loop.case.places_of(poses) for place, loop in own.items()}
+    trim = max((loop.case.trim for loop in own.values()), default=0.0)
+    fixed = {place: _fixed(line, place, len(poses)) for place in spans if place not in own}
+    if any(loop.shortest is None or loop.longest is None for loop in own.values()):
+        shares = {place: np.full(len(poses), loop.target) for place, loop in own.items()}
+        shares |= {place: interval.low for place, interval in fixed.items()}
+        target = float(sum(share[0] for share in shares.values()))
+        why = "no length keeps the kink radius"
+        none = np.empty(0)
+        group = Group(tuple(spans), name, None, target, trim, False, poses, shares, why, why, none, none, None)
+        return group, own
+    intervals = [
+        fixed[place] if place in fixed else Interval(own[place].lows[places[place]], own[place].highs[places[place]])
+        for place in spans
+    ]
+    found = common(intervals)
+    target = min(found.low + trim, found.high) if found.window is not None else found.low
+    members = [_springs(line, place, own, places, fixed) for place in spans]
+    low, high = found.low, max(found.high, found.low)
+    lengths = np.linspace(low, high, _TURNS) if high > low else np.array([low])
+    turns = np.array([_turn(members, _shared(members, intervals, length)) for length in lengths])
+    shared = _shared(members, intervals, target)
+    group = Group(
+        spans=tuple(spans),
+        name=name,
+        window=found.window,
+        target=target,
+        trim=trim,
+        squeezed=found.window is not None and found.low + trim > found.high,
+        poses=poses,
+        shares=dict(zip(spans, shared, strict=True)),
+        why_shortest=_why(found, poses, shortest=True),
+        why_longest=_why(found, poses, shortest=False),
+        lengths=lengths,
+        turns=turns,
+        tight=_tightest(spans, members, shared, own, poses),
+    )
+    return group, {place: _at_share(loop, group, place) for place, loop in own.items()}
+
+
+def _poses(loops: Iterable[LoopWindow], sweep: Poses) -> Array:
+    """Return the poses of the bike that matter to any of some loops, each once."""
+    moving = np.zeros(5, dtype=bool)
+    for loop in loops:
+        moving |= loop.case.poses.max(axis=0) > loop.case.poses.min(axis=0)
+    return np.asarray(np.unique(np.round(sweep.values * moving, 9), axis=0))
+
+
+def _fixed(line: PlacedLine, place: int, count: int) -> Interval:
+    shape = line.spans[place]
+    assert isinstance(shape, Course)
+    low = np.full(count, shape.length)
+    return Interval(low, low + shape.slack)
+
+
+def _springs(
+    line: PlacedLine,
+    place: int,
+    own: Mapping[int, LoopWindow],
+    places: Mapping[int, NDArray[np.intp]],
+    fixed: Mapping[int, Interval],
+) -> Springs:
+    if place in own:
+        grid = own[place].grid
+        assert grid is not None
+        return springs_of(grid, places[place])
+    shape = line.spans[place]
+    assert isinstance(shape, Course)
+    interval = fixed[place]
+    turn = np.zeros(len(interval.low))
+    return slack_of(interval.low, float((interval.high - interval.low)[0]), turn, shape.least_radius)
+
+
+def _shared(members: Sequence[Springs], intervals: Sequence[Interval], total: float) -> list[Array]:
+    """Return the balanced shares of a total, starting in proportion to what each may measure."""
+    low = np.array([interval.low for interval in intervals])
+    room = np.array([interval.high for interval in intervals]) - low
+    left = total - low.sum(axis=0)
+    whole = room.sum(axis=0)
+    share = np.where(whole > 1e-9, left / np.where(whole > 1e-9, whole, 1.0), 0.0)
+    return split(members, total, list(low + share * room))
+
+
+def _turn(members: Sequence[Springs], shares: Sequence[Array]) -> Array:
+    return np.asarray(np.sum([member.at(share)[1] for member, share in zip(members, shares, strict=True)], axis=0))
+
+
+def _tightest(
+    spans: Sequence[int],
+    members: Sequence[Springs],
+    shares: Sequence[Array],
+    own: Mapping[int, LoopWindow],
+    poses: Array,
+) -> Tight | None:
+    worst: Tight | None = None
+    least = _NEARLY
+    for place, member, share in zip(spans, members, shares, strict=True):
+        if place not in own:
+            continue
+        radius, _ = member.at(share)
+        required = own[place].case.required(poses, advised=own[place].keeps_advised)
+        at = int((radius / required).argmin())
+        if radius[at] / required[at] < least:
+            least = float(radius[at] / required[at])
+            worst = Tight(place, float(radius[at]), float(required[at]), poses[at])
+    return worst
+
+
+def _why(found: Common, poses: Array, *, shortest: bool) -> str:
+    pose = pose_words(poses[found.low_at if shortest else found.high_at])
+    at = f" at {pose}" if len(poses) > 1 else ""
+    if found.window is None:
+        return (
+            f"its sliding spans together want {found.low:.0f} mm at {pose_words(poses[found.low_at])} but may have "
+            + (f"only {found.high:.0f} mm at {pose_words(poses[found.high_at])}")
+        )
+    what = "need no less" if shortest else "may have no more"
+    return f"its sliding spans together {what}{at}"
+
+
+def _at_share(loop: LoopWindow, group: Group, place: int) -> LoopWindow:
+    """Return a loop at its share of the group's target in each of its own poses."""
+    case, grid = loop.case, loop.grid
+    assert grid is not None
+    at = [nearest_pose(group.poses, pose) for pose in case.poses]
+    lengths = np.maximum(group.shares[place][at], grid.chord * (1.0 + 1e-4))
+    nearest = np.abs(grid.lengths[:, np.newaxis] - lengths).argmin(axis=0)
+    rods = relax_from(case.clamps(case.poses), lengths, grid.rods.tangents[nearest, np.arange(len(lengths))])
+    target = float(lengths[case.home])
+    return dataclasses.replace(loop, target=target, sweep=rods, squeezed=False, snapped=np.zeros(len(lengths), bool))
