@@ -102,6 +102,28 @@ class ClearanceSettings(Row):
     crank_inside: Size
     crown_radius: Size
     crown_height: Size
+    chainring_radius: Size
+    chainring_inside: Size
+    knee_behind: Size
+    knee_reach: Size
+    knee_below: Size
+    knee_above: Size
+    knee_inside: Size
+    knee_outside: Size
+
+
+class FindingSettings(Row):
+    """What findings are held against, besides radii and windows."""
+
+    near_lock: Angle
+    least_stability: Ratio
+    entry_angle: Angle
+    unsupported: Length
+    low_point: Length
+    between_ferrules: Length
+    barrel_travel: Size
+    tail_clear: Length
+    hub_flange: Size
 
 
 class PortSettings(Row):
@@ -152,4 +174,5 @@ class Settings(Row):
     torque: TorqueSettings
     rolls: RollSettings
     clearance: ClearanceSettings
+    findings: FindingSettings
     ports: PortSettings
