@@ -70,13 +70,13 @@ class Station(Strict):
         | None
     ) = Field(default=None, description="direction of the housing from its seat: forward, up, right")
     radius: Annotated[Figure, length(3, 200)] | None = Field(
-        default=None, description="bend radius of a guide or rigid part [mm]"
+        default=None, description="bend radius of a guide, a rigid part or a formed guide tube inside [mm]"
     )
     turn_deg: Annotated[Figure, angle(0, 180)] | None = Field(
-        default=None, alias="turn", description="turn of a rigid part [°]"
+        default=None, alias="turn", description="turn of a rigid part or a formed guide tube inside [°]"
     )
-    arc: Annotated[Figure, length(1, 400)] | None = Field(
-        default=None, description="length of the wire's path in a rigid part [mm]"
+    arc: Annotated[Figure, length(1, 1600)] | None = Field(
+        default=None, description="length of the wire's path in a rigid part, or of a formed guide tube inside [mm]"
     )
     hole: Annotated[Figure, length(2, 30)] | None = Field(default=None, description="diameter of a port's passage [mm]")
     then: Literal["loop", "strapped", "bare", "inside", "rigid"] | None = Field(

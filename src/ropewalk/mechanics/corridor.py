@@ -84,12 +84,8 @@ class TautPath:
     corners: tuple[Corner, ...]
 
 
-def corridor(
-    outlines: Sequence[Polygon],
-    openings: Sequence[shapely.Geometry],
-    obstacles: Sequence[shapely.Geometry] = (),
-) -> Corridor:
-    """Return the room inside outlines that are joined only through openings, less the obstacles in it.
+def corridor(outlines: Sequence[Polygon], openings: Sequence[shapely.Geometry]) -> Corridor:
+    """Return the room inside outlines that are joined only through openings.
 
     Parameters
     ----------
@@ -98,8 +94,6 @@ def corridor(
         one, whose outline is a wall to the later one.
     openings : sequence of shapely geometry
         Each lets a line through the walls inside it, and is room itself, so it may bridge a gap between outlines.
-    obstacles : sequence of shapely geometry
-        What stands in the room, openings included.
 
     Returns
     -------
@@ -121,8 +115,12 @@ def corridor(
         )
         for index, outline in enumerate(outlines)
     ]
-    room = taken.difference(shapely.union_all(walls)).union(shapely.union_all(list(openings)))
-    return _polygonal(room.difference(shapely.union_all(list(obstacles))))
+    return _polygonal(taken.difference(shapely.union_all(walls)).union(shapely.union_all(list(openings))))
+
+
+def less(room: Corridor, obstacles: shapely.Geometry) -> Corridor:
+    """Return a room without what stands in it; of a room already shrunk take obstacles grown by as much."""
+    return _polygonal(room.difference(obstacles))
 
 
 def shrunk(room: Corridor, half_diameter: float) -> Corridor:
@@ -174,8 +172,7 @@ def taut_path(
     """
     ends = np.array([start, end], dtype=float)
     room = shrunk(room, half_diameter)
-    for point in ends:
-        room = _with_fan(room, point, reach, blocked)
+    room = with_ends(room, (ends[0], ends[1]), reach, blocked)
     part = _part_holding(room, ends)
     if part is None:
         return TautPath(False, np.empty((0, 2)), math.inf, math.inf, ())
@@ -184,6 +181,15 @@ def taut_path(
     if order is None:
         return TautPath(False, np.empty((0, 2)), math.inf, math.inf, ())
     return _finished(nodes[order])
+
+
+def with_ends(
+    room: Corridor, ends: Sequence[Floats], reach: float, blocked: shapely.Geometry | None = None
+) -> Corridor:
+    """Return a room with the points just outside it joined to it, as :func:`taut_path` does with its ends."""
+    for point in ends:
+        room = _with_fan(room, point, reach, blocked)
+    return room
 
 
 def _with_fan(room: Corridor, point: Floats, reach: float, blocked: shapely.Geometry | None) -> Corridor:

@@ -33,6 +33,28 @@ class Loop:
 
 
 @dataclass(frozen=True, slots=True)
+class Corner:
+    """A bend of an inside span.
+
+    Attributes
+    ----------
+    place : (3,) array
+        Middle of the bend [mm] in the span's body's axes.
+    radius : float
+        Largest radius that stays between the walls [mm]; infinite when radii were not asked for.
+    turn : float
+        [rad]
+    at : str
+        What it bends round, in words: a joint of two tubes, or an obstacle.
+    """
+
+    place: Vector
+    radius: float
+    turn: float
+    at: str
+
+
+@dataclass(frozen=True, slots=True)
 class Course:
     """A span of known path: strapped, bare, inside or rigid.
 
@@ -52,6 +74,10 @@ class Course:
         Smallest bend radius along it [mm]; infinite when straight.
     reached : bool
         False when no way leads through the tubes.
+    reason, advice : str
+        Why not, and what to do, in words; empty when reached.
+    corners : tuple of Corner
+        The bends of an inside span between its ends, in order.
     """
 
     body: str
@@ -61,3 +87,6 @@ class Course:
     turn: float
     least_radius: float
     reached: bool = True
+    reason: str = ""
+    advice: str = ""
+    corners: tuple[Corner, ...] = ()

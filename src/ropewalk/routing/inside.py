@@ -1,25 +1,45 @@
-"""Inside spans: the taut path of a line through the bores of the tubes it runs in."""
+"""Inside spans: the taut path of a line through the bores of the tubes it runs in, or the guide tube that leads it."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 import shapely
-from shapely import Geometry
-from shapely.geometry import Point, Polygon
+from numpy.typing import NDArray
+from shapely.geometry import Point
 
 from ropewalk.bike.model import Bike
 from ropewalk.bike.tubes import Tube
-from ropewalk.errors import FrameFileError
-from ropewalk.mechanics import corridor, curves, rounding
-from ropewalk.routing.course import Course, Points
+from ropewalk.mechanics import corridor, curves, lifting, rounding
+from ropewalk.mechanics.corridor import TautPath
+from ropewalk.routing import bores
+from ropewalk.routing.course import Corner, Course, Points
+from ropewalk.routing.insidecheck import tubes_through
 from ropewalk.routing.lines import Route, Span
-from ropewalk.routing.stations import PlacedStation, where
+from ropewalk.routing.shut import why_no_way
+from ropewalk.routing.stations import PlacedStation
+from ropewalk.units import radians
+
+#: steps along a path at which the tubes' sideways limits are looked up [mm]
+_STEP = 8.0
+#: how far a port or stop may stand off what its tube's wall and the line's thickness explain [mm]
+PORT_PLAY = 2.0
+#: a bend touches what is nearer to it than this [mm]
+_TOUCH = 0.1
 
 
-def inside_course(bike: Bike, route: Route, span: Span, ends: Sequence[PlacedStation], onward: Points) -> Course:
+def inside_course(
+    bike: Bike,
+    route: Route,
+    span: Span,
+    ends: Sequence[PlacedStation],
+    onward: Points,
+    *,
+    radii: bool = True,
+) -> Course:
     """Return the course of an inside span.
 
     Parameters
@@ -34,63 +54,97 @@ def inside_course(bike: Bike, route: Route, span: Span, ends: Sequence[PlacedSta
         The stations it enters and leaves at.
     onward : (2, 3) array
         Directions of travel through them.
+    radii : bool
+        Whether the radii of its bends are wanted; they take twenty times as long as its length.
 
     Returns
     -------
     Course
         Its shortest length is the taut path in side view with the sideways offset between its ends counted in; not
-        reached when the tubes are not joined by openings.
+        reached, with the reason, when a joint is shut or something stands in the way.
 
     Raises
     ------
     FrameFileError
         When it runs through a tube that the bike does not have.
+
+    Notes
+    -----
+    The tubes are seen from the side; an obstacle is passed above or below, never beside it. A soft sleeve over the
+    housing gives way and does not count. A station with arc and turn starts a formed guide tube of that length.
     """
     station = route.line.station[span.start]
-    tubes = [_tube(bike, route, span, name) for name in station.through]
-    diameter, advised = _thickness(route, span)
+    if station.arc is not None and station.turn_deg is not None:
+        return _guide_tube(route, span, ends)
+    tubes = tubes_through(bike, route.line, station)
+    diameter, advised = thickness(route, span)
+    room = bores.room(bike, tubes, diameter)
     first, last = ends[0].place, ends[1].place
-    if len(tubes) == 1:
+    if len(tubes) == 1 and not room.standing:
         # a straight tube's bore is convex: the taut path is the straight line
         points = np.stack([first, last])
-        return _reached(ends[0].body, points, onward, math.inf, _slack(span, tubes, diameter, advised, points))
-    bores = [tube.bore() for tube in tubes]
-    room = corridor.shrunk(corridor.corridor(bores, _openings(bike, station.through, diameter)), diameter / 2)
-    # an end may lie in the wall, or on it by as much as the line stands off its tube
-    reach = max(tubes[0].wall, tubes[-1].wall) + diameter
-    path = corridor.taut_path(room, first[:2], last[:2], reach=reach)
+        return _reached(ends[0].body, points, onward, (), _slack(span, tubes, diameter, advised, points))
+    free, path = _taut(room, first, last, _stand_off(route, span))
     if not path.reached:
+        reason, advice = why_no_way(bike, room, (first, last), _stand_off(route, span))
         points = np.stack([first, last])
-        return Course(ends[0].body, points, math.dist(first, last), 0.0, 0.0, math.inf, reached=False)
-    points = _lifted(path.points, float(first[2]), float(last[2]))
-    radius = min(rounding.corner_radii(room, path), default=math.inf)
-    return _reached(ends[0].body, points, onward, radius, _slack(span, tubes, diameter, advised, points))
+        return Course(
+            ends[0].body, points, math.dist(first, last), 0.0, 0.0, math.inf, False, reason=reason, advice=advice
+        )
+    points = aside(room, path.points, float(first[2]), float(last[2]))
+    corners = _bends(room, free, path, points, radii=radii)
+    return _reached(ends[0].body, points, onward, corners, _slack(span, tubes, diameter, advised, points))
 
 
-def _reached(body: str, points: Points, onward: Points, radius: float, slack: float) -> Course:
+def _taut(room: bores.Room, first: Points, last: Points, stand_off: float) -> tuple[corridor.Corridor, TautPath]:
+    """Return the free room with its ports and the taut path in it."""
+    reach = max(room.tubes[0].wall, room.tubes[-1].wall) + room.diameter / 2 + stand_off
+    free = corridor.with_ends(room.free, (first[:2], last[:2]), reach, room.blocked)
+    return free, corridor.taut_path(free, first[:2], last[:2])
+
+
+def _stand_off(route: Route, span: Span) -> float:
+    """Return how far the ends of a span may stand off their tubes' walls [mm]."""
+    heights = (route.line.station[place].height for place in (span.start, span.end))
+    return max(0.0 if height is None else float(height) for height in heights) + PORT_PLAY
+
+
+def _guide_tube(route: Route, span: Span, ends: Sequence[PlacedStation]) -> Course:
+    """Return the course of a formed guide tube: its own length, turn and radius."""
+    station = route.line.station[span.start]
+    assert station.arc is not None
+    assert station.turn_deg is not None
+    turn = radians(station.turn_deg)
+    radius = float(station.radius) if station.radius is not None else station.arc / turn if turn > 0 else math.inf
+    points = np.stack([ends[0].place, ends[1].place])
+    corner = Corner(points.mean(axis=0), radius, turn, "the guide tube")
+    corners = (corner,) if turn > 0 else ()
+    return Course(ends[0].body, points, float(station.arc), 0.0, turn, radius, corners=corners)
+
+
+def _reached(body: str, points: Points, onward: Points, corners: tuple[Corner, ...], slack: float) -> Course:
     """Return the course along a path, its turns at both ends counted in."""
     with_ends = np.concatenate([[points[0] - onward[0]], points, [points[-1] + onward[1]]])
-    return Course(body, points, float(curves.arc_length(points)), slack, float(curves.turn(with_ends)), radius)
+    return Course(
+        body,
+        points,
+        float(curves.arc_length(points)),
+        slack,
+        float(curves.turn(with_ends)),
+        min((corner.radius for corner in corners), default=math.inf),
+        corners=corners,
+    )
 
 
 def _slack(span: Span, tubes: Sequence[Tube], diameter: float, advised: float, points: Points) -> float:
     """Return the most extra length housing can take between the walls; a wire in its liner stays taut."""
     if not span.covered:
         return 0.0
-    free_width = min(tube.diameter - 2 * tube.wall for tube in tubes)
+    free_width = min(tube.diameter - 2 * tube.wall for tube in tubes if not bores.across(tube))
     return rounding.wall_to_wall_extra(free_width, diameter, advised, float(curves.arc_length(points)))
 
 
-def _tube(bike: Bike, route: Route, span: Span, name: str) -> Tube:
-    if name not in bike.tubes:
-        known = ", ".join(bike.tubes)
-        raise FrameFileError(
-            f'{where(route.line, route.line.station[span.start])}: through names "{name}": write {known}'
-        )
-    return bike.tubes[name]
-
-
-def _thickness(route: Route, span: Span) -> tuple[float, float]:
+def thickness(route: Route, span: Span) -> tuple[float, float]:
     """Return the diameter of what lies inside and its advised radius [mm]."""
     housing = route.housing_of(span)
     if housing is not None:
@@ -99,48 +153,103 @@ def _thickness(route: Route, span: Span) -> tuple[float, float]:
     return float(route.liner.outside), float(route.liner.advised_radius)
 
 
-def _openings(bike: Bike, through: Sequence[str], diameter: float) -> list[Geometry]:
-    """Return the openings the file names between the tubes run through, if wide enough: across the joint, as wide."""
+def aside(room: bores.Room, points: Points, first: float, last: float) -> Points:
+    """Return a path in side view with the sideways offset of its ends, kept inside the tubes' width.
+
+    Parameters
+    ----------
+    room : Room
+    points : (n, 2) array
+        The path in side view [mm].
+    first, last : float
+        How far to the rider's right it starts and ends [mm].
+
+    Returns
+    -------
+    (m, 3) array
+    """
+    fine = _finely(points)
+    low, high = _sides(room, fine)
+    # near a port the line is on its way through the wall
+    for end, offset in ((fine[0], first), (fine[-1], last)):
+        near = np.hypot(*(fine - end).T) <= 2.0 * room.diameter + PORT_PLAY
+        low[near], high[near] = np.minimum(low[near], offset), np.maximum(high[near], offset)
+    return _without_straights(lifting.lifted(fine, low, high, first, last))
+
+
+def _finely(points: Points) -> Points:
+    """Return a path with more points on its long steps."""
+    pieces = []
+    for start, end in pairwise(points):
+        count = max(1, math.ceil(math.dist(start, end) / _STEP))
+        pieces.append(start + np.arange(count)[:, None] / count * (end - start))
+    return np.concatenate([*pieces, points[-1:]])
+
+
+def _sides(room: bores.Room, points: Points) -> tuple[Points, Points]:
+    """Return how far to either side the tubes let a line lie at points in side view; where several do, all they let."""
+    low, high = np.full(len(points), math.inf), np.full(len(points), -math.inf)
+    for tube in (*room.tubes, *room.passed):
+        middle, half, inside = _width(tube, points, room.diameter)
+        low = np.where(inside, np.minimum(low, middle - half), low)
+        high = np.where(inside, np.maximum(high, middle + half), high)
+    nowhere = low > high
+    # in the thickness of a wall any place will do
+    low[nowhere], high[nowhere] = low[~nowhere].min(initial=0.0), high[~nowhere].max(initial=0.0)
+    return low, high
+
+
+def _width(tube: Tube, points: Points, diameter: float) -> tuple[Points, float, NDArray[np.bool_]]:
+    """Return the middle of a tube beside points, half its free width, and which points lie in it."""
+    start, step = tube.start[:2], tube.end[:2] - tube.start[:2]
+    bore = tube.diameter / 2 - tube.wall
+    if bores.across(tube):
+        inside = np.hypot(*(points - start).T) <= bore
+        return np.full(len(points), float(tube.start[2] + tube.end[2]) / 2), tube.length / 2 - diameter / 2, inside
+    length = math.hypot(*step)
+    along = (points - start) @ step / length
+    off = np.abs((points - start) @ np.array([-step[1], step[0]])) / length
+    inside = (off <= bore) & (along >= -1e-6) & (along <= length + 1e-6)
+    middle: Points = tube.start[2] + np.clip(along / length, 0.0, 1.0) * (tube.end[2] - tube.start[2])
+    return middle, max(bore - diameter / 2, 0.0), inside
+
+
+def _without_straights(points: Points) -> Points:
+    """Return a path without the points at which it does not turn."""
+    steps = np.diff(points, axis=0)
+    turned = np.linalg.norm(np.cross(steps[:-1], steps[1:]), axis=1)
+    sizes = np.linalg.norm(steps, axis=1)
+    keep = turned > 1e-9 * np.maximum(sizes[:-1] * sizes[1:], 1e-12)
+    kept: Points = points[np.concatenate([[True], keep, [True]])]
+    return kept
+
+
+def _bends(
+    room: bores.Room, free: corridor.Corridor, path: TautPath, points: Points, *, radii: bool
+) -> tuple[Corner, ...]:
+    """Return the bends of a path between its ends; that at the lip of a port belongs to the port."""
+    walls = shapely.get_coordinates(room.free)
     found = []
-    for opening in bike.frame.opening:
-        first, second = opening.between
-        named = first in through and second in through and first in bike.tubes and second in bike.tubes
-        if named and float(opening.size) >= diameter:
-            found.append(_opening(bike.tubes[first], bike.tubes[second], float(opening.size)))
-    return found
+    for place, corner in enumerate(path.corners):
+        vertices = path.points[corner.first : corner.last + 1]
+        middle = vertices[len(vertices) // 2]
+        if np.hypot(*(walls - middle).T).min() > 1e-6:
+            continue
+        radius = rounding.largest_corner_radius(free, path, place) if radii else math.inf
+        side = points[int(np.hypot(*(points[:, :2] - middle).T).argmin()), 2]
+        found.append(Corner(np.array([*middle, side]), radius, abs(corner.turn), _bent_round(room, middle)))
+    return tuple(found)
 
 
-def _opening(first: Tube, second: Tube, size: float) -> Geometry:
-    """Return the free way between two tubes: a strip along both axes from where they meet, as wide as the opening."""
-    meet = _meeting(first, second)
-    strips = []
-    for tube in (first, second):
-        ends = [tube.start[:2], tube.end[:2]]
-        middle = ends[0] + (ends[1] - ends[0]) / 2
-        away = (middle - meet) / math.dist(middle, meet)
-        far = meet + away * max(first.diameter, second.diameter)
-        strips.append(Polygon(_strip(meet, far, size)))
-    return shapely.union_all([*strips, Point(meet).buffer(size / 2)])
-
-
-def _strip(start: Points, end: Points, width: float) -> Points:
-    along = (end - start) / math.dist(start, end)
-    across = np.array([-along[1], along[0]]) * width / 2
-    return np.stack([start + across, end + across, end - across, start - across])
-
-
-def _meeting(first: Tube, second: Tube) -> Points:
-    """Return where two tubes' axes meet in side view."""
-    a, b = first.axis[:2], second.axis[:2]
-    gap = second.start[:2] - first.start[:2]
-    cross = a[0] * b[1] - a[1] * b[0]
-    if abs(cross) < 1e-6:
-        return np.asarray((first.end[:2] + second.start[:2]) / 2)
-    return np.asarray(first.start[:2] + (gap[0] * b[1] - gap[1] * b[0]) / cross * a)
-
-
-def _lifted(points: Points, first: float, last: float) -> Points:
-    """Return a path in side view with the sideways offset spread evenly along it."""
-    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))])
-    share = along / along[-1] if along[-1] > 0 else along
-    return np.column_stack([points, first + share * (last - first)])
+def _bent_round(room: bores.Room, place: Points) -> str:
+    """Return what a path bends round at a place in side view, in words."""
+    spot, touching = Point(place), room.diameter / 2 + _TOUCH
+    standing = [(float(shapely.distance(thing.core, spot)) - thing.half, thing.name) for thing in room.standing]
+    nearest = min(standing, default=(math.inf, ""))
+    if nearest[0] <= touching:
+        return f"the {nearest[1]}"
+    pairs = list(pairwise(room.tubes))
+    if not pairs:
+        return f"the wall of the {room.tubes[0].name}"
+    first, second = min(pairs, key=lambda pair: math.dist(bores.meeting(*pair), place))
+    return f"the joint of {first.name} and {second.name}"

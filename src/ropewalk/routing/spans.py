@@ -16,6 +16,7 @@ from ropewalk.errors import FrameFileError
 from ropewalk.mechanics import curves
 from ropewalk.routing.course import Course, Loop, Points
 from ropewalk.routing.inside import inside_course
+from ropewalk.routing.insidecheck import check_inside
 from ropewalk.routing.lines import Piece, Route
 from ropewalk.routing.stations import PlacedStation, Vector, place_station, where
 from ropewalk.units import radians
@@ -64,12 +65,21 @@ def place_line(bike: Bike, route: Route, *, beyond: float = 0.0) -> PlacedLine:
     line = bike.frame.line[route.place]
     stations = tuple(place_station(bike, line, station, route.side, beyond) for station in line.station)
     onward = np.stack([onward_through(line, place, placed) for place, placed in enumerate(stations)])
+    for span in route.spans:
+        if span.kind == "inside" and beyond == 0.0:
+            check_inside(bike, route, span, (stations[span.start], stations[span.end]), onward[[span.start, span.end]])
     spans = tuple(shape_span(bike, route, place, stations, onward) for place in range(len(route.spans)))
     return PlacedLine(route, stations, onward, spans)
 
 
 def shape_span(
-    bike: Bike, route: Route, place: int, stations: Sequence[PlacedStation], onward: Points
+    bike: Bike,
+    route: Route,
+    place: int,
+    stations: Sequence[PlacedStation],
+    onward: Points,
+    *,
+    radii: bool = True,
 ) -> Loop | Course:
     """Return what one span of a route is between its placed stations.
 
@@ -83,6 +93,8 @@ def shape_span(
         All stations of the line.
     onward : (n, 3) array
         Directions of travel through them.
+    radii : bool
+        Whether the radii of an inside span's bends are wanted: they take far longer than its length.
 
     Raises
     ------
@@ -100,7 +112,7 @@ def shape_span(
     if span.kind == "rigid":
         return _rigid(station, ends)
     if span.kind == "inside":
-        return inside_course(bike, route, span, ends, onward[[span.start, span.end]])
+        return inside_course(bike, route, span, ends, onward[[span.start, span.end]], radii=radii)
     return _bare(route, span.start, stations, onward)
 
 
