@@ -1,0 +1,336 @@
+"""What a good port keeps: every figure of a port beside its limit, with the reason, and findings where it is broken."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from ropewalk.analysis.findings import Finding, Grade
+from ropewalk.analysis.loops import LoopWindow
+from ropewalk.analysis.portbends import Bend
+from ropewalk.analysis.ports import PortStudy, study_ports
+from ropewalk.bike.model import Bike
+from ropewalk.bike.parts import Catalogue
+from ropewalk.bike.rows import Housing, Liner
+from ropewalk.bike.settingrows import PortSettings
+from ropewalk.routing.spans import PlacedLine
+from ropewalk.units import degrees
+
+_NO_HOLE: dict[str, tuple[Grade, str, str]] = {
+    "along": ("look", "it lies along the wall and never leaves it", "write its lean: 20 to 30° suits most"),
+    "inward": ("stop", "it points into the tube", "turn facing round, or write lean above 0 and skew within 90°"),
+    "beside": ("look", "it misses the bore beside the tube's middle and cuts a groove", "lessen skew or height"),
+    "too thick": ("stop", "it is as thick as the tube's bore", "choose a thicker tube or a thinner line"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One figure of a port beside what it should keep.
+
+    Attributes
+    ----------
+    figure : str
+        What it is.
+    value : float or None
+        In the unit; None where nothing is known.
+    low, high : float or None
+        What it should keep; None where there is no such limit.
+    unit : str
+    reason : str
+        Why there is a limit, or what the figure is for.
+    grade : str or None
+        As of a finding; None where it is kept.
+    text, advice : str
+        What was found and what to do; empty where it is kept.
+    """
+
+    figure: str
+    value: float | None
+    low: float | None
+    high: float | None
+    unit: str
+    reason: str
+    grade: Grade | None = None
+    text: str = ""
+    advice: str = ""
+
+    def finding(self, where: str) -> Finding | None:
+        """Return it as a finding at a place, or None where it is kept."""
+        if self.grade is None:
+            return None
+        broken = self.low
+        if self.low is None or (self.high is not None and self.value is not None and self.value > self.high):
+            broken = self.high
+        value = None if self.value is None or not math.isfinite(self.value) else self.value
+        return Finding(self.grade, where, self.text, self.advice, value, broken, self.unit)
+
+
+def port_findings(
+    bike: Bike, line: PlacedLine, loops: Mapping[int, LoopWindow], catalogue: Catalogue
+) -> Iterator[Finding]:
+    """Return findings on every port of a line, from lever to work.
+
+    Parameters
+    ----------
+    bike : Bike
+    line : PlacedLine
+    loops : mapping of int to LoopWindow
+        What was found of the line's loops, by the place of their span in the line.
+    catalogue : Catalogue
+    """
+    for port in study_ports(bike, line, loops, catalogue):
+        for check in port_checks(port, catalogue):
+            finding = check.finding(f"{port.line}, {port.station}")
+            if finding is not None:
+                yield finding
+
+
+def port_checks(port: PortStudy, catalogue: Catalogue) -> tuple[Check, ...]:
+    """Return every figure of a port beside its limit.
+
+    Parameters
+    ----------
+    port : PortStudy
+    catalogue : Catalogue
+        Its settings hold the limits.
+    """
+    return tuple(_checks(port, catalogue))
+
+
+def _checks(port: PortStudy, catalogue: Catalogue) -> Iterator[Check]:
+    settings, cut = catalogue.settings.ports, catalogue.settings.cut
+    if port.passage != "open end":
+        yield _lean(port, settings, degrees(cut.smooth_lean), degrees(cut.hard_lean))
+    yield _hole(port)
+    if port.sleeve is not None:
+        yield _sleeve(port)
+    if port.outline is not None:
+        yield _share(port, float(settings.most_share))
+    yield from _welds(port, settings)
+    if port.from_head is not None and port.passage != "open end":
+        yield _from_head(port.from_head, settings)
+    if math.isfinite(port.water.from_top) and port.passage != "open end":
+        yield _top(port, settings)
+    yield _water(port, settings)
+    yield from _bends(port, degrees(cut.smooth_lean))
+
+
+def _lean(port: PortStudy, settings: PortSettings, smooth: float, hard: float) -> Check:
+    lean, least = round(degrees(port.lean), 1), degrees(settings.least_lean)
+    reason = f"{least:.0f} to {smooth:.0f}° leads the line in gently; over {hard:.0f}° is a hard bend"
+    grade: Grade | None = None
+    text = advice = ""
+    if port.passage in _NO_HOLE:
+        grade, text, advice = _NO_HOLE[port.passage]
+        text = f"no drill of {port.diameter:g} mm makes this port: {text}"
+    elif lean > hard:
+        grade, text = "look", f"the line enters at {lean:.0f}°, which is a hard bend"
+        advice = f"lean it {least:.0f} to {smooth:.0f}° towards where the line comes from"
+    elif lean > smooth:
+        grade, text = "note", f"the line enters at {lean:.0f}°, steeper than it should"
+        advice = f"{least:.0f} to {smooth:.0f}° is easier on the line"
+    elif lean < least:
+        grade, text = "note", f"at {lean:.0f}° the hole gets long for its width"
+        advice = f"{least:.0f} to {smooth:.0f}° cuts less wall"
+    return Check("lean", lean, least, smooth, "°", reason, grade, text, advice)
+
+
+def _hole(port: PortStudy) -> Check:
+    passing, wanted = port.passing, port.wanted
+    reason = f"{passing.name} of {passing.outside:g} mm, and clearance"
+    if port.hole is None:
+        return Check("hole", None, wanted, None, "mm", f"{reason}; the file gives no hole")
+    if port.hole < passing.outside - 1e-9:
+        return Check(
+            "hole",
+            port.hole,
+            float(passing.outside),
+            None,
+            "mm",
+            reason,
+            "stop",
+            f"a hole of {port.hole:g} mm is too small for {passing.name} of {passing.outside:g} mm",
+            "measure the hole again, or choose what fits; drilling a frame can destroy it",
+        )
+    tight = port.hole < wanted - 1e-9
+    return Check(
+        "hole",
+        port.hole,
+        wanted,
+        None,
+        "mm",
+        reason,
+        "note" if tight else None,
+        f"a hole of {port.hole:g} mm leaves {passing.name} less clearance than it should have" if tight else "",
+        "try it before you count on it, and leave room for a grommet" if tight else "",
+    )
+
+
+def _sleeve(port: PortStudy) -> Check:
+    assert port.sleeve is not None
+    sleeve, hole = float(port.sleeve.outside), port.diameter
+    squeezed = hole < sleeve
+    return Check(
+        "sleeve",
+        sleeve,
+        None,
+        hole,
+        "mm",
+        "the sleeve has to go in through one of the ports",
+        "note" if squeezed else None,
+        f"the {port.sleeve.name} of {sleeve:g} mm is thicker than the hole" if squeezed else "",
+        "squeeze it in at the wider port; it ends short of both" if squeezed else "",
+    )
+
+
+def _share(port: PortStudy, most: float) -> Check:
+    assert port.outline is not None
+    share = round(port.outline.share, 3)
+    broken = share > most
+    return Check(
+        "share of the tube",
+        share,
+        None,
+        most,
+        "1",
+        "wall gone in one plane; default: ask the maker",
+        "look" if broken else None,
+        f"the hole takes {share:.0%} of the {port.tube.name}'s section in one plane" if broken else "",
+        "ask the frame's maker before you drill; a smaller hole or another place takes less" if broken else "",
+    )
+
+
+def _welds(port: PortStudy, settings: PortSettings) -> Iterator[Check]:
+    least, good = float(settings.least_from_weld), float(settings.good_from_weld)
+    for weld in port.welds:
+        to = f"end at the {weld.to}" if weld.is_end else f"weld to the {weld.to}"
+        distance = round(weld.distance, 1)
+        grade: Grade | None = None
+        if weld.is_end:
+            grade = "note" if distance < least else None
+        elif distance < good:
+            grade = "stop" if distance == 0.0 else "look" if distance < least else "note"
+        text = f"its edge lies {distance:.0f} mm from the {to}" if distance else f"it reaches into the {to}"
+        advice = f"keep {least:.0f} to {good:.0f} mm of whole wall: heat has softened it there and load is highest"
+        yield Check(
+            f"from the {to}",
+            distance,
+            least,
+            None,
+            "mm",
+            f"{least:.0f} at least, better {good:.0f}: heat has softened the wall there, and load is highest",
+            grade,
+            text if grade else "",
+            advice if grade else "",
+        )
+
+
+def _from_head(distance: float, settings: PortSettings) -> Check:
+    least, most = float(settings.least_from_head), float(settings.most_from_head)
+    broken = not least - 1e-6 <= distance <= most + 1e-6
+    side = "near" if distance < least else "far"
+    return Check(
+        "from the head tube's axis",
+        round(distance, 1),
+        least,
+        most,
+        "mm",
+        "nearer the loop pulls at the lock, further it hangs and rubs",
+        "note" if broken else None,
+        f"{distance:.0f} mm is {side} from the head tube's axis" if broken else "",
+        f"{least:.0f} to {most:.0f} mm suit most loops: look at this one's window" if broken else "",
+    )
+
+
+def _top(port: PortStudy, settings: PortSettings) -> Check:
+    away, least = round(degrees(port.water.from_top)), degrees(settings.clear_of_top)
+    broken = away < least
+    return Check(
+        "off the tube's top",
+        away,
+        least,
+        None,
+        "°",
+        "never on top: rain and sweat run in",
+        "look" if broken else None,
+        f"it sits on top of the {port.tube.name}, where rain and sweat run in" if broken else "",
+        "2 to 3 or 9 to 10 o'clock keeps it dry; where it must stay, seal it with a grommet" if broken else "",
+    )
+
+
+def _water(port: PortStudy, settings: PortSettings) -> Check:
+    """Return how a port stands to rain, where it is not on top of its tube already."""
+    water, most = port.water, degrees(settings.faces_up)
+    face, mouth = round(degrees(water.face)) + 0, round(degrees(water.mouth)) + 0
+    height = f"{max(water.above_lowest, 0.0):.0f} mm over the lowest point inside"
+    if water.from_top >= settings.clear_of_top and face > most:
+        return Check(
+            "wall looks up by",
+            face,
+            None,
+            most,
+            "°",
+            "a wall that looks up lets rain in",
+            "look",
+            f"the wall looks up by {face}° here, {height}: water that runs in stays there",
+            "move it round the tube, or seal it with a grommet and see that the lowest point drains",
+        )
+    limit = degrees(settings.mouth_up)
+    broken = mouth > limit and water.from_top >= settings.clear_of_top
+    return Check(
+        "mouth looks up by",
+        mouth,
+        None,
+        limit,
+        "°",
+        "a mouth that looks up leads water in along the line",
+        "note" if broken else None,
+        f"its mouth looks up by {mouth}°, {height}: water runs in along the line" if broken else "",
+        "seal it with a grommet, and see that the lowest point drains" if broken else "",
+    )
+
+
+def _bends(port: PortStudy, smooth: float) -> Iterator[Check]:
+    for side, bend in (("inside", port.inside), ("outside", port.outside)):
+        if bend is None:
+            continue
+        if bend.radius is None:
+            yield _edge(bend, side, smooth)
+        elif math.isfinite(bend.radius) and bend.what is not None:
+            yield _radius(bend, bend.radius, bend.what, side)
+
+
+def _edge(bend: Bend, side: str, smooth: float) -> Check:
+    angle = round(degrees(bend.angle), 1)
+    broken = angle > smooth
+    return Check(
+        f"bend {side}",
+        angle,
+        None,
+        smooth,
+        "°",
+        "the inner or its liner lies on the edge and wears it" if side == "outside" else "the line lies on the edge",
+        "note" if broken else None,
+        f"just {side} the line turns by {angle:.0f}° over the edge" if broken else "",
+        "lead the port towards where the line comes from, and round its edge" if broken else "",
+    )
+
+
+def _radius(bend: Bend, radius: float, what: Housing | Liner, side: str) -> Check:
+    kink, radius = float(what.kink_radius), round(radius, 1)
+    broken = radius < kink
+    when = f" at {bend.when}" if bend.when and not bend.when.startswith("straight") else ""
+    which = "widest arc between the walls" if side == "inside" else f"tightest bend there{when}"
+    return Check(
+        f"radius {side}",
+        radius,
+        kink,
+        None,
+        "mm",
+        f"{which}; {what.name} kinks below {kink:g} mm",
+        "look" if broken else None,
+        f"just {side} it bends to {radius:.0f} mm{when}" if broken else "",
+        "lessen its lean or let the loop be longer" if broken else "",
+    )
