@@ -9,7 +9,7 @@ import numpy as np
 
 from ropewalk.drawing.scene import Mark, Points, Polyline, Wanted
 from ropewalk.drawing.silhouettes import Eye
-from ropewalk.workshop.jobplan import JobPlan
+from ropewalk.workshop.jobplan import JobPlan, LinePlan
 from ropewalk.workshop.posed import PosedLine, PosedSpan
 
 #: lines are drawn thicker than they are, or they would be lost on paper
@@ -54,10 +54,23 @@ def tags_wanted(job: JobPlan, spans: Sequence[tuple[int, PosedSpan]], eye: Eye) 
     wanted = []
     for place, line in enumerate(job.lines):
         for piece in line.pieces:
-            own = [span for at, span in spans if at == place and span.tag == piece.tag]
+            run, shares = _place_in_run(line, piece.tag)
+            own = [span for at, span in spans if at == place and span.tag == run]
             if own:
-                wanted.append(Wanted((piece.tag,), "tag", place, _telling_part(own, eye)))
+                points = _telling_part(own, eye)
+                first, last = (round(share * (len(points) - 1)) for share in shares)
+                wanted.append(Wanted((piece.tag,), "tag", place, points[first : last + 1]))
     return wanted
+
+
+def _place_in_run(line: LinePlan, tag: str) -> tuple[str, tuple[float, float]]:
+    """Return the tag that spans bear where a piece lies, and its shares of their way: a part may lie in them."""
+    inline = next((inline for inline in line.inlines if tag in (inline.before, inline.after)), None)
+    if inline is None:
+        return tag, (0.0, 1.0)
+    rest = next(piece.target for piece in line.pieces if piece.tag == inline.after)
+    share = inline.at / (inline.at + inline.length + rest)
+    return inline.before, (0.0, share) if tag == inline.before else (share, 1.0)
 
 
 def _telling_part(spans: Sequence[PosedSpan], eye: Eye) -> Points:

@@ -140,6 +140,8 @@ class InlinePlan:
         How far an adjuster can be turned out [mm].
     splits : bool
         Whether it parts the inner in two.
+    span : int
+        Place of the span it lies in.
     """
 
     part: str
@@ -149,6 +151,7 @@ class InlinePlan:
     length: float
     travel: float | None
     splits: bool
+    span: int
 
 
 @dataclass(frozen=True, slots=True)

@@ -81,7 +81,7 @@ def _wire(
     for inline in inlines:
         turned = ", screwed in but for a turn" if inline.travel is not None else ""
         yield f"Fit the {inline.part} between {inline.before} and {inline.after}{turned}."
-    yield from _feed(route, pieces, liners)
+    yield from _feed(route, liners, inlines)
     yield _draw(route, inners, inlines)
     yield from _lay_liners(liners)
     if pieces:
@@ -96,14 +96,15 @@ def _wire(
     yield f"Last of all trim the inner to {listed(tails, last='and')} and cap it."
 
 
-def _feed(route: Route, pieces: Sequence[PiecePlan], liners: Sequence[LinerPlan]) -> Iterator[str]:
+def _feed(route: Route, liners: Sequence[LinerPlan], inlines: Sequence[InlinePlan]) -> Iterator[str]:
     """Return how housing and sleeves go into the frame, span by span."""
     guided = {(liner.start, liner.end) for liner in liners if liner.use == "guide"}
     sleeves = {(liner.start, liner.end): liner for liner in liners if liner.use == "sleeve"}
-    for ends in _inside(route):
-        over = listed((piece.tag for piece in _over(route, pieces, ends[0])), last="and")
-        if not _over(route, pieces, ends[0]):
+    for place, span in enumerate(route.spans):
+        if span.kind != "inside" or not span.covered:
             continue
+        ends = route.line.station[span.start].name, route.line.station[span.end].name
+        over = listed(_tags_at(route, place, inlines), last="and")
         sleeve = sleeves.get(ends)
         clad = f", its {sleeve.kind} of {words.millimetres(sleeve.cut)} over it," if sleeve is not None else ""
         if ends in guided:
@@ -125,13 +126,13 @@ def _lay_liners(liners: Sequence[LinerPlan]) -> Iterator[str]:
             yield f"Draw the guide off the new inner's free end and slip the {liner.kind} of {cut} on, {lies}{stands}."
 
 
-def _over(route: Route, pieces: Sequence[PiecePlan], start: str) -> list[PiecePlan]:
-    """Return the lengths of housing of the run that goes inside at a station."""
-    for run in route.pieces:
-        if any(route.line.station[route.spans[place].start].name == start for place in run.spans):
-            tags = {run.tag} if run.inline is None else {run.tag, run.inline.tag}
-            return [piece for piece in pieces if piece.tag in tags]
-    return []
+def _tags_at(route: Route, place: int, inlines: Sequence[InlinePlan]) -> list[str]:
+    """Return the tags of the housing in a span: two where a part lies in it."""
+    run = next(piece for piece in route.pieces if place in piece.spans)
+    part = next((inline for inline in inlines if inline.before == run.tag), None)
+    if part is None:
+        return [run.tag]
+    return [*([part.before] if place <= part.span else []), *([part.after] if place >= part.span else [])]
 
 
 def _inside(route: Route) -> list[tuple[str, str]]:
@@ -144,20 +145,26 @@ def _cut(pieces: Sequence[PiecePlan]) -> str:
     held = [piece.tag for piece in pieces if piece.first_cut is None]
     if held:
         return f"Do not cut {listed(held, last='or')} before the findings are settled."
-    return f"Cut {cuts}, square and open its ends."
+    return f"Cut {cuts}; square the ends and open the bore."
 
 
 def _draw(route: Route, inners: Sequence[InnerPlan], inlines: Sequence[InlinePlan]) -> str:
     lever, end = route.line.station[0].name, route.line.station[-1].name
     if len(inners) == 2:
         joint = next(inline.part for inline in inlines if inline.splits)
-        return f"Draw both new inners into the {joint}, one from {lever} and one from {end}, and clamp them there."
+        return (
+            f"Draw the upper inner from {lever} into the {joint} and the lower one from there to {end}; cut both "
+            f"square in the {joint} and clamp them."
+        )
     source = end if route.exit.end == "anchor" else lever
     return f"Draw the new inner in from {source}."
 
 
 def _dry_fit(pieces: Sequence[PiecePlan]) -> str:
-    targets = listed((f"{piece.tag} to {words.millimetres(piece.target)}" for piece in pieces), last="and")
+    surplus = [piece for piece in pieces if piece.first_cut is None or round(piece.first_cut - piece.target) > 0]
+    if not surplus:
+        return "Fit everything dry, every end home in its seat."
+    targets = listed((f"{piece.tag} to {words.millimetres(piece.target)}" for piece in surplus), last="and")
     return f"Fit everything dry, every end home in its seat; trim {targets} where it hangs well."
 
 

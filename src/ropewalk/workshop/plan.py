@@ -190,7 +190,7 @@ def _plan_line(
     findings = [
         finding
         for study, run in zip(studies, runs, strict=True)
-        for finding in (*judge_piece(line, rest_of(study), run[-1].first_cut), *judge_parted(route, run))
+        for finding in (*judge_piece(line, rest_of(study), run[-1].first_cut), *judge_parted(study, run))
     ]
     findings += judge_line(line, max(inners, key=lambda inner: inner.need, default=None), reserve, parts)
     findings += judge_setting(route, setting, studies)

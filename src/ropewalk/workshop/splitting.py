@@ -105,8 +105,21 @@ def seat_of(part: str) -> str:
     return f"seat of the {part}"
 
 
-def judge_parted(route: Route, pieces: Sequence[PiecePlan]) -> Iterator[Finding]:
-    """Return the stop for housing before a part whose other half must not be cut."""
+def judge_parted(study: PieceStudy, pieces: Sequence[PiecePlan]) -> Iterator[Finding]:
+    """Return findings on a part in a run: out of reach in a tube, or beside housing that must not be cut."""
+    route, inline, place = study.route, study.piece.inline, span_of_part(study)
+    if inline is not None and place is not None and route.spans[place].kind == "inside":
+        span, stations = route.spans[place], route.line.station
+        yield Finding(
+            "look",
+            f"{route.line.name}, {pieces[0].tag}",
+            f"the {inline.part.name} lies inside the frame, between {stations[span.start].name} and "
+            f"{stations[span.end].name}, out of reach",
+            "choose inline_at so that it lies in the open",
+            inline.at,
+            None,
+            "mm",
+        )
     if len(pieces) == 2 and pieces[0].first_cut is None:
         before, rest = pieces
         yield Finding(
@@ -164,19 +177,33 @@ def turn_before(study: PieceStudy) -> float:
     inline = study.piece.inline
     if inline is None:
         return study.turn
-    left, turn = inline.at - float(study.piece.start_ferrule.insertion), 0.0
+    turn = 0.0
+    for _, share, own in _up_to(study, inline.at):
+        turn += share * own
+    return turn
+
+
+def span_of_part(study: PieceStudy) -> int | None:
+    """Return the place of the span that a run's part begins in; None where it has none."""
+    inline = study.piece.inline
+    if inline is None:
+        return None
+    return next((place for place, share, _ in _up_to(study, inline.at) if share < 1.0), study.piece.spans[-1])
+
+
+def _up_to(study: PieceStudy, length: float) -> Iterator[tuple[int, float, float]]:
+    """Return each span of a run, which share of it lies within a length of housing, and its turn straight ahead."""
+    left = length - float(study.piece.start_ferrule.insertion)
     loops, courses = iter(study.loops), iter(study.courses)
     for place in study.piece.spans:
         if study.route.spans[place].kind == "loop":
             loop = next(loops)
-            length, own = loop.target, float(loop.sweep.turn[loop.case.home])
+            own, turn = loop.target, float(loop.sweep.turn[loop.case.home])
         else:
             course = next(courses)
-            length, own = course.length, course.turn
-        share = min(max(left / length, 0.0), 1.0)
-        turn += share * own
-        left -= length
-    return turn
+            own, turn = course.length, course.turn
+        yield place, min(max(left / own, 0.0), 1.0), turn
+        left -= own
 
 
 def inlines_of(studies: Sequence[PieceStudy]) -> tuple[InlinePlan, ...]:
@@ -190,9 +217,10 @@ def inlines_of(studies: Sequence[PieceStudy]) -> tuple[InlinePlan, ...]:
             float(inline.part.replaces),
             None if inline.part.travel is None else float(inline.part.travel),
             inline.part.splits_inner,
+            span,
         )
         for study in studies
-        if (inline := study.piece.inline) is not None
+        if (inline := study.piece.inline) is not None and (span := span_of_part(study)) is not None
     )
 
 

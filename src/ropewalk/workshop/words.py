@@ -105,10 +105,8 @@ def take(inner: InnerPlan) -> str:
 
 def inner_figures(inner: InnerPlan) -> str:
     """Return the lengths that the choice of an inner rests on."""
-    return (
-        f"{millimetres(inner.need)} needed on the bench, path {millimetres(inner.path)}, "
-        f"tail {millimetres(inner.tail)} when done"
-    )
+    tail = f"tail {millimetres(inner.tail)} when done" if inner.tail else "it ends in the splitter, without a tail"
+    return f"{millimetres(inner.need)} needed on the bench, path {millimetres(inner.path)}, {tail}"
 
 
 def setting(exact: SettingPlan) -> str:
