@@ -193,6 +193,8 @@ def _route(frame: Frame, place: int, exit_: Exit, share: float, catalogue: Catal
     if needs_liner and line.liner is None:
         raise FrameFileError(f'line "{line.name}": liner is missing: an inside span carries a liner, so name one')
     pieces = tuple(_pieces(line, spans, chr(ord("A") + place), catalogue))
+    if sum(piece.inline is not None and piece.inline.part.splits_inner for piece in pieces) > 1:
+        raise FrameFileError(f'line "{line.name}": it has more than one splitter: an inner is parted in two at most')
     return Route(
         place=place,
         line=line,
