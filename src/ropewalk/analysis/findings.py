@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from typing import Literal
 
 Grade = Literal["stop", "look", "note"]
@@ -38,6 +39,32 @@ class Finding:
     unit: str = ""
 
 
-def ordered(findings: list[Finding]) -> tuple[Finding, ...]:
-    """Return findings by grade, the gravest first, otherwise in the order found."""
-    return tuple(sorted(findings, key=lambda finding: GRADES.index(finding.grade)))
+def ordered(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return findings by grade, the gravest first, otherwise in the order found; what is said twice alike is said once.
+
+    Examples
+    --------
+    >>> front, rear = (Finding("note", where, "old wire", "renew it") for where in ("front brake", "rear brake"))
+    >>> [finding.where for finding in ordered([front, rear])]
+    ['front brake and rear brake']
+    """
+    places: dict[Finding, list[str]] = {}
+    for finding in findings:
+        places.setdefault(replace(finding, where=""), []).append(finding.where)
+    merged = [replace(finding, where=" and ".join(dict.fromkeys(where))) for finding, where in places.items()]
+    return tuple(sorted(merged, key=lambda finding: GRADES.index(finding.grade)))
+
+
+def together(findings: Iterable[Finding]) -> list[Finding]:
+    """Return findings of one kind on several lines as one: the worst of them, at all their places.
+
+    Parameters
+    ----------
+    findings : iterable of Finding
+        With the same grade, limit and advice; the one furthest from its limit is kept.
+    """
+    found = list(findings)
+    if not found:
+        return []
+    worst = max(found, key=lambda finding: abs((finding.value or 0.0) - (finding.limit or 0.0)))
+    return [replace(worst, where=" and ".join(dict.fromkeys(finding.where for finding in found)))]

@@ -9,6 +9,7 @@ from ropewalk.analysis.findings import Finding, ordered
 from ropewalk.analysis.friction import line_friction
 from ropewalk.analysis.groups import Group, sliding_groups, study_group
 from ropewalk.analysis.loops import LoopWindow
+from ropewalk.analysis.matching import wrong_work
 from ropewalk.analysis.pieces import PieceStudy, study_piece
 from ropewalk.analysis.tolerance import Sensitivity, Spread, rounded_up, sensitivities
 from ropewalk.analysis.uncertainty import figure_effects, piece_spread
@@ -26,7 +27,7 @@ from ropewalk.workshop.cautions import CAUTIONS
 from ropewalk.workshop.choices import Choices, Settled, settle
 from ropewalk.workshop.inner import plan_inners
 from ropewalk.workshop.jobplan import JobPlan, LinePlan, LinerPlan, PiecePlan
-from ropewalk.workshop.judging import judge_bike, judge_line, judge_piece, loops_of, wrong_work
+from ropewalk.workshop.judging import judge_bike, judge_line, judge_piece, loops_of
 from ropewalk.workshop.liners import plan_liners
 from ropewalk.workshop.order import order_of_work
 from ropewalk.workshop.settinglength import judge_setting, plan_setting
@@ -79,9 +80,9 @@ def plan(
     spreads = study_spreads(bike, lines, loops, groups, parts)
     tell("adding up", 0.95)
     planned = [
-        _plan_line(place, line, loops, groups, spreads, sweep, parts, settled) for place, line in enumerate(lines)
+        _plan_line(bike, place, line, loops, groups, spreads, sweep, parts, settled) for place, line in enumerate(lines)
     ]
-    findings = [*judge_bike(frame.name, sweep), *(finding for _, found in planned for finding in found)]
+    findings = [*judge_bike(bike, sweep, lines, loops), *(finding for _, found in planned for finding in found)]
     line_plans = tuple(line for line, _ in planned)
     return JobPlan(
         bike=frame.name,
@@ -161,6 +162,7 @@ def study_spreads(
 
 
 def _plan_line(
+    bike: Bike,
     place: int,
     line: PlacedLine,
     loops: Mapping[tuple[int, int], LoopWindow],
@@ -190,9 +192,19 @@ def _plan_line(
     findings = [
         finding
         for study, run in zip(studies, runs, strict=True)
-        for finding in (*judge_piece(line, rest_of(study), run[-1].first_cut), *judge_parted(study, run))
+        for finding in (*judge_piece(line, rest_of(study), run[-1].first_cut, parts), *judge_parted(study, run))
     ]
-    findings += judge_line(line, max(inners, key=lambda inner: inner.need, default=None), reserve, parts)
+    findings += judge_line(
+        line,
+        max(inners, key=lambda inner: inner.need, default=None),
+        friction,
+        bike=bike,
+        sweep=sweep,
+        loops=own,
+        catalogue=parts,
+        tail=settled.tail,
+        settling=settling(route),
+    )
     findings += judge_setting(route, setting, studies)
     planned = LinePlan(
         name=route.line.name,
@@ -218,7 +230,7 @@ def _plan_line(
 def _plan_piece(line: PlacedLine, study: PieceStudy, spread: Spread, sweep: Poses, parts: Catalogue) -> PiecePlan:
     piece = study.piece
     stations = line.route.line.station
-    stopped = study.window is None or wrong_work(line, study) is not None
+    stopped = study.window is None or wrong_work(study) is not None
     quantile = None if stopped else study.fixed + spread.quantile
     step = float(parts.settings.cut.round_up)
     straight = study.least_radius == float("inf")
