@@ -161,6 +161,7 @@ class Ferrule(Named):
     housings: Annotated[tuple[Name, ...], Field(max_length=40)] = ()
     insertion: Length
     floor: Length
+    length: Size | None = None
     outside: Size
     bore: Size
     wire_hole: Size | None = None
@@ -171,6 +172,9 @@ class Ferrule(Named):
         _check_tube(self.outside, self.bore)
         if self.wire_hole is not None and self.wire_hole >= self.bore:
             raise ValueError(f"wire_hole {self.wire_hole:g} mm is not below the bore of {self.bore:g} mm")
+        within = self.insertion - self.insertion.spread + self.floor - self.floor.spread
+        if self.length is not None and self.length + self.length.spread < within:
+            raise ValueError(f"length {self.length:g} mm is too short for its insertion and floor, {within:g} mm")
         return self
 
 

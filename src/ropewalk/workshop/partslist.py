@@ -121,7 +121,8 @@ def _main_figures(kind: Kind, row: Named) -> Iterator[str]:
 def _told(row: Row, fields: Sequence[str]) -> Iterator[str]:
     for field in fields:
         value = getattr(row, field, None)
-        if value is None or value == ():
+        # what kind of nipple says that it is one
+        if value is None or value == () or (field == "end" and getattr(row, "nipple", None)):
             continue
         said = _SAID.get(field, field.replace("_", " ") + " {}")
         match value:
