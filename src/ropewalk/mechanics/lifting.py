@@ -5,7 +5,7 @@ Examples
 Along a straight path of 100, free to 5 aside for its first half, a line from 0 to 10 aside has to wait:
 
 >>> flat = np.array([[0.0, 0.0], [50.0, 0.0], [100.0, 0.0]])
->>> lifted(flat, np.array([0.0, -5.0, 0.0]), np.array([0.0, 5.0, 20.0]), 0.0, 20.0)[:, 2].tolist()
+>>> lifted(flat, np.array([0.0, -5.0, 0.0]), np.array([0.0, 5.0, 20.0]), 0.0, 20.0)[:, 2].round(3).tolist()
 [0.0, 5.0, 20.0]
 """
 

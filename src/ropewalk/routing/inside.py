@@ -84,7 +84,7 @@ def inside_course(
         # a straight tube's bore is convex: the taut path is the straight line
         points = np.stack([first, last])
         return _reached(ends[0].body, points, onward, (), _slack(span, tubes, diameter, advised, points))
-    free, path = _taut(room, first, last, _stand_off(route, span))
+    free, path = taut(room, first, last, _stand_off(route, span))
     if not path.reached:
         reason, advice = why_no_way(bike, room, (first, last), _stand_off(route, span))
         points = np.stack([first, last])
@@ -92,11 +92,11 @@ def inside_course(
             ends[0].body, points, math.dist(first, last), 0.0, 0.0, math.inf, False, reason=reason, advice=advice
         )
     points = aside(room, path.points, float(first[2]), float(last[2]))
-    corners = _bends(room, free, path, points, radii=radii)
+    corners = bends(room, free, path, points, radii=radii)
     return _reached(ends[0].body, points, onward, corners, _slack(span, tubes, diameter, advised, points))
 
 
-def _taut(room: bores.Room, first: Points, last: Points, stand_off: float) -> tuple[corridor.Corridor, TautPath]:
+def taut(room: bores.Room, first: Points, last: Points, stand_off: float) -> tuple[corridor.Corridor, TautPath]:
     """Return the free room with its ports and the taut path in it."""
     reach = max(room.tubes[0].wall, room.tubes[-1].wall) + room.diameter / 2 + stand_off
     free = corridor.with_ends(room.free, (first[:2], last[:2]), reach, room.blocked)
@@ -140,6 +140,11 @@ def _slack(span: Span, tubes: Sequence[Tube], diameter: float, advised: float, p
     """Return the most extra length housing can take between the walls; a wire in its liner stays taut."""
     if not span.covered:
         return 0.0
+    return slack_in(tubes, diameter, advised, points)
+
+
+def slack_in(tubes: Sequence[Tube], diameter: float, advised: float, points: Points) -> float:
+    """Return the most extra length of a path that housing of an advised radius hides between the walls [mm]."""
     free_width = min(tube.diameter - 2 * tube.wall for tube in tubes if not bores.across(tube))
     return rounding.wall_to_wall_extra(free_width, diameter, advised, float(curves.arc_length(points)))
 
@@ -224,7 +229,7 @@ def _without_straights(points: Points) -> Points:
     return kept
 
 
-def _bends(
+def bends(
     room: bores.Room, free: corridor.Corridor, path: TautPath, points: Points, *, radii: bool
 ) -> tuple[Corner, ...]:
     """Return the bends of a path between its ends; that at the lip of a port belongs to the port."""

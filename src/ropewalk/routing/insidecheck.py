@@ -26,8 +26,6 @@ OFF_TUBE = 12.0
 OUTWARD = radians(5.0)
 #: a line that turns back by more than this at its port goes the wrong way [rad]
 BACK = radians(120.0)
-#: what may turn with the bars at the start of a span into the head tube
-STEERED = ("steerer", "stem")
 
 
 def tubes_through(bike: Bike, line: Line, station: Station) -> list[Tube]:
@@ -138,7 +136,7 @@ def check_inside(bike: Bike, route: Route, span: Span, ends: Sequence[PlacedStat
     line = route.line
     stations = (line.station[span.start], line.station[span.end])
     tubes = tubes_through(bike, line, stations[0])
-    headset = stations[0].on in STEERED and tubes[0].name == "head tube"
+    headset = tubes[0].name == "head tube" and bike.mechanism.moves_between(ends[0].body, tubes[0].body)
     _check_bodies(bike, line, stations[0], tubes, ends[1])
     for at in (0, 1):
         if at == 0 and headset:

@@ -14,7 +14,8 @@ from ropewalk.bike.model import Bike
 from ropewalk.bike.station import Station
 from ropewalk.errors import FrameFileError
 from ropewalk.mechanics import curves
-from ropewalk.routing.course import Course, Loop, Points
+from ropewalk.routing.course import Course, Loop, Points, Wrap
+from ropewalk.routing.headset import headset_wrap, turns_with_bars
 from ropewalk.routing.inside import inside_course
 from ropewalk.routing.insidecheck import check_inside
 from ropewalk.routing.lines import Piece, Route
@@ -35,13 +36,13 @@ class PlacedLine:
     stations : tuple of PlacedStation
     onward : (n, 3) array
         Unit direction of travel through each station, from lever to work, in its body's axes.
-    spans : tuple of Loop or Course
+    spans : tuple of Loop, Course or Wrap
     """
 
     route: Route
     stations: tuple[PlacedStation, ...]
     onward: Points
-    spans: tuple[Loop | Course, ...]
+    spans: tuple[Loop | Course | Wrap, ...]
 
 
 def place_line(bike: Bike, route: Route, *, beyond: float = 0.0) -> PlacedLine:
@@ -80,7 +81,7 @@ def shape_span(
     onward: Points,
     *,
     radii: bool = True,
-) -> Loop | Course:
+) -> Loop | Course | Wrap:
     """Return what one span of a route is between its placed stations.
 
     Parameters
@@ -105,6 +106,8 @@ def shape_span(
     ends = (stations[span.start], stations[span.end])
     if span.kind == "loop":
         return _loop(route, span.start, stations, onward)
+    if span.kind == "inside" and turns_with_bars(bike, station, ends):
+        return headset_wrap(bike, route, span, ends, onward[[span.start, span.end]], radii=radii)
     if _moves(bike, ends[0].body, ends[1].body):
         raise FrameFileError(_torn(route, span.start, span.kind))
     if span.kind == "strapped":
