@@ -21,7 +21,7 @@ from matplotlib.figure import Figure
 from PIL import Image
 from planned import BIKES, planned
 
-from ropewalk.bike.mechanism import poses
+from ropewalk.bike.poses import poses
 from ropewalk.drawing.render import cockpit_svg, draw_scene, drawn, figure, scene_figure, svg
 from ropewalk.drawing.sheet import cockpit_picture, side_picture
 from ropewalk.errors import ChoiceError, OutputError
@@ -54,8 +54,8 @@ def texts(document: str | bytes) -> list[str]:
 
 def figures(job: JobPlan) -> list[Figure]:
     lock = poses(job.model.frame).lock
-    sheets = [figure(job, steer) for steer in (0.0, math.radians(40), math.radians(-40), lock, -lock)]
-    return [*sheets, scene_figure(side_picture(job, 0.5)), scene_figure(cockpit_picture(job))]
+    sheets = [figure(job, {"steer": steer}) for steer in (0.0, math.radians(40), math.radians(-40), lock, -lock)]
+    return [*sheets, scene_figure(side_picture(job, {"steer": 0.5})), scene_figure(cockpit_picture(job))]
 
 
 def test_no_text_overlaps_another_or_leaves_the_paper(job: JobPlan) -> None:
@@ -84,7 +84,7 @@ def test_no_type_is_tiny_on_paper(job: JobPlan) -> None:
 
 
 def test_the_page_gets_svg_with_all_tags_as_text(job: JobPlan) -> None:
-    document = svg(job, math.radians(25.0))
+    document = svg(job, {"steer": math.radians(25.0)})
     root = ElementTree.fromstring(document)
     assert root.tag == f"{SPACE}svg"
     assert root.get("role") == "img"
@@ -105,7 +105,7 @@ def test_the_cockpit_is_shown_in_three_poses(job: JobPlan) -> None:
 
 
 def test_the_sheet_carries_name_angle_caution_and_tags(job: JobPlan) -> None:
-    found = texts(drawn(job, ".svg", math.radians(-33.0)))
+    found = texts(drawn(job, ".svg", {"steer": math.radians(-33.0)}))
     assert {job.bike, "bars turned 33° to the left", job.cautions[0]} | tags(job) <= set(found)
 
 
@@ -180,8 +180,8 @@ def test_characters_that_xml_cannot_carry_are_replaced(touring: JobPlan) -> None
 
 @pytest.mark.parametrize("suffix", [".svg", ".png", ".pdf"])
 def test_the_same_job_gives_the_same_bytes(touring: JobPlan, suffix: str) -> None:
-    assert drawn(touring, suffix, 0.3) == drawn(touring, suffix, 0.3)
-    assert drawn(touring, suffix, 0.3) != drawn(touring, suffix, 0.31)
+    assert drawn(touring, suffix, {"steer": 0.3}) == drawn(touring, suffix, {"steer": 0.3})
+    assert drawn(touring, suffix, {"steer": 0.3}) != drawn(touring, suffix, {"steer": 0.31})
 
 
 def test_another_process_gives_the_same_bytes(tmp_path: Path) -> None:
@@ -216,8 +216,8 @@ def test_drawing_needs_no_global_plotting_state() -> None:
 def test_bars_that_do_not_turn_so_far_are_refused(touring: JobPlan) -> None:
     for draw in (svg, figure):
         with pytest.raises(ChoiceError) as refused:
-            draw(touring, math.radians(89.0))
-        assert str(refused.value) == "steering angle is 89°: these bars turn 75° to each side"
+            draw(touring, {"steer": math.radians(89.0)})
+        assert str(refused.value) == "steering angle is 89°: it moves 75° to each side"
 
 
 def test_other_kinds_of_file_are_refused(touring: JobPlan) -> None:

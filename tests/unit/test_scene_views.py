@@ -13,12 +13,13 @@ from planned import BIKES, planned
 from scipy.spatial.transform import Rotation
 from shapely import LineString, Point
 
-from ropewalk.bike.mechanism import poses
+from ropewalk.bike.poses import poses
 from ropewalk.drawing import cockpitview
 from ropewalk.drawing.cockpitview import cockpit_angles, cockpit_view
 from ropewalk.drawing.legend import legend
+from ropewalk.drawing.posing import shown_words
 from ropewalk.drawing.scene import Area, Box, Circle, Label, Mark, Polyline, Scene, Shape, View, bounds
-from ropewalk.drawing.sheet import cockpit_picture, sheet, side_picture, steering_words
+from ropewalk.drawing.sheet import cockpit_picture, sheet, side_picture
 from ropewalk.drawing.sideview import side_view
 from ropewalk.errors import ChoiceError
 from ropewalk.workshop.jobplan import JobPlan
@@ -41,8 +42,8 @@ def tags(job: JobPlan) -> set[str]:
 
 @pytest.mark.parametrize("steer", ANGLES)
 def test_spans_are_drawn_where_they_run(job: JobPlan, steer: float) -> None:
-    drawn = list(side_view(job, steer).lines)
-    for place, line in enumerate(posed_lines(job, steer)):
+    drawn = list(side_view(job, {"steer": steer}).lines)
+    for place, line in enumerate(posed_lines(job, {"steer": steer})):
         for span in line.spans:
             match = [
                 shape
@@ -60,16 +61,16 @@ def test_spans_are_drawn_where_they_run(job: JobPlan, steer: float) -> None:
 
 @pytest.mark.parametrize("steer", ANGLES)
 def test_every_station_is_marked(job: JobPlan, steer: float) -> None:
-    marks = [mark for mark in side_view(job, steer).marks if isinstance(mark, Mark)]
+    marks = [mark for mark in side_view(job, {"steer": steer}).marks if isinstance(mark, Mark)]
     found = {(mark.line, mark.name): mark.centre for mark in marks}
-    for place, line in enumerate(posed_lines(job, steer)):
+    for place, line in enumerate(posed_lines(job, {"steer": steer})):
         for name, point in zip(line.station_names, line.stations, strict=True):
             np.testing.assert_allclose(found[place, name], point[:2], atol=1e-9)
     assert len(found) == sum(len(line.stations) for line in job.routing)
 
 
 def test_every_piece_wants_a_tag(job: JobPlan) -> None:
-    assert {note.text[0] for note in side_view(job, 0.3).wanted} == tags(job)
+    assert {note.text[0] for note in side_view(job, {"steer": 0.3}).wanted} == tags(job)
 
 
 @pytest.mark.parametrize("steer", ANGLES)
@@ -81,7 +82,9 @@ def test_the_front_wheel_turns_about_the_steering_axis(job: JobPlan, steer: floa
     axis = turn.apply([0.0, 0.0, 1.0])
     width, bead = (float(part) for part in job.model.frame.chart.wheel.split("-"))
     middle = bead / 2.0 + width / 2.0
-    tyres = [shape for shape in side_view(job, steer).backdrop if isinstance(shape, Area) and shape.role == "tyre"]
+    tyres = [
+        shape for shape in side_view(job, {"steer": steer}).backdrop if isinstance(shape, Area) and shape.role == "tyre"
+    ]
     front = max((bounds((tyre,)) for tyre in tyres), key=lambda box: box.right)
     for axle, low, high in ((centre[0], front.left, front.right), (centre[1], front.bottom, front.top)):
         assert (low + high) / 2.0 == pytest.approx(axle, abs=0.6)
@@ -90,7 +93,7 @@ def test_the_front_wheel_turns_about_the_steering_axis(job: JobPlan, steer: floa
 
 
 def test_both_tyres_stand_on_the_ground(job: JobPlan) -> None:
-    shapes = side_view(job, 0.0).backdrop
+    shapes = side_view(job, {"steer": 0.0}).backdrop
     ground = next(shape for shape in shapes if isinstance(shape, Polyline) and shape.role == "ground")
     lows = [bounds((shape,)).bottom for shape in shapes if isinstance(shape, Area) and shape.role == "tyre"]
     assert len(lows) == 2
@@ -100,21 +103,24 @@ def test_both_tyres_stand_on_the_ground(job: JobPlan) -> None:
 
 def test_the_side_view_keeps_its_scale_while_the_bars_turn(job: JobPlan) -> None:
     lock = poses(job.model.frame).lock
-    boxes = [side_view(job, share * lock, steady=True).box for share in (-1.0, -0.6, -0.2, 0.0, 0.5, 1.0)]
+    boxes = [side_view(job, {"steer": share * lock}, steady=True).box for share in (-1.0, -0.6, -0.2, 0.0, 0.5, 1.0)]
     assert max(box.width for box in boxes) < 1.03 * min(box.width for box in boxes)
     assert max(box.height for box in boxes) < 1.03 * min(box.height for box in boxes)
 
 
 def test_the_view_holds_all_it_draws(job: JobPlan) -> None:
-    for view in (side_view(job, 0.5), *(cockpit_view(job, angle) for angle in cockpit_angles(job))):
+    for view in (
+        side_view(job, {"steer": 0.5}),
+        *(cockpit_view(job, {"steer": angle}) for angle in cockpit_angles(job)),
+    ):
         assert view.box.holds(bounds((*view.backdrop, *view.lines, *view.marks)))
 
 
 def test_bars_that_do_not_turn_so_far_are_refused_in_one_line(job: JobPlan) -> None:
     beyond = poses(job.model.frame).lock + math.radians(2.0)
     for view in (side_view, cockpit_view, sheet, side_picture):
-        with pytest.raises(ChoiceError, match=r"^steering angle is .*°: these bars turn \d+° to each side$"):
-            view(job, beyond)
+        with pytest.raises(ChoiceError, match=r"^steering angle is .*°: it moves \d+° to each side$"):
+            view(job, {"steer": beyond})
 
 
 # The cockpit.
@@ -124,8 +130,8 @@ def test_the_cockpit_shows_every_line_where_it_runs(job: JobPlan) -> None:
     lock = poses(job.model.frame).lock
     assert cockpit_angles(job) == (-lock, 0.0, lock)
     for angle in cockpit_angles(job):
-        view = cockpit_view(job, angle)
-        for place, line in enumerate(posed_lines(job, angle)):
+        view = cockpit_view(job, {"steer": angle})
+        for place, line in enumerate(posed_lines(job, {"steer": angle})):
             expected = line.spans[0].points[:, [2, 0]]
             drawn = [shape.points for shape in view.lines if shape.line == place]
             assert any(points.shape == expected.shape and np.allclose(points, expected, atol=1e-9) for points in drawn)
@@ -133,7 +139,7 @@ def test_the_cockpit_shows_every_line_where_it_runs(job: JobPlan) -> None:
 
 def test_the_cockpit_mirrors_between_the_locks(job: JobPlan) -> None:
     """The bar at left lock is the mirror image of the bar at right lock."""
-    left, right = (_bar(cockpit_view(job, angle)) for angle in cockpit_angles(job)[::2])
+    left, right = (_bar(cockpit_view(job, {"steer": angle})) for angle in cockpit_angles(job)[::2])
     assert (left.left, left.right) == pytest.approx((-right.right, -right.left), abs=1e-6)
     assert (left.bottom, left.top) == pytest.approx((right.bottom, right.top), abs=1e-6)
 
@@ -163,9 +169,9 @@ def test_tight_bends_are_marked_where_they_are_tightest(
     job: JobPlan, kink: float, advised: float, role: str, words: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     angle = cockpit_angles(job)[2]
-    lines = _with_radii(kink, advised, posed_lines(job, angle))
+    lines = _with_radii(kink, advised, posed_lines(job, {"steer": angle}))
     monkeypatch.setattr(cockpitview, "posed_lines", lambda *_: lines)
-    view = cockpit_view(job, angle)
+    view = cockpit_view(job, {"steer": angle})
     notes = [note for note in view.wanted if note.role != "tag"]
     spots = [mark for mark in view.marks if mark.role.endswith("spot")]
     if not role:
@@ -196,7 +202,12 @@ def _circumradius(a: np.ndarray, b: np.ndarray, c: np.ndarray) -> float:
 
 def pictures(job: JobPlan) -> list[Scene]:
     lock = poses(job.model.frame).lock
-    return [sheet(job, 0.0), sheet(job, -lock), side_picture(job, 0.4), cockpit_picture(job)]
+    return [
+        sheet(job, {"steer": 0.0}),
+        sheet(job, {"steer": -lock}),
+        side_picture(job, {"steer": 0.4}),
+        cockpit_picture(job),
+    ]
 
 
 def test_pictures_hold_every_tag_on_the_paper(job: JobPlan) -> None:
@@ -204,14 +215,14 @@ def test_pictures_hold_every_tag_on_the_paper(job: JobPlan) -> None:
         paper = Box(0.0, 0.0, scene.width, scene.height)
         assert paper.holds(bounds(scene.shapes))
         assert not scene.left_out
-    for scene in (sheet(job, 0.2), side_picture(job, 0.2)):
+    for scene in (sheet(job, {"steer": 0.2}), side_picture(job, {"steer": 0.2})):
         assert tags(job) <= {label.text for label in scene.labels() if label.role == "tag text"}
 
 
 def test_the_paper_scene_is_the_view_drawn_to_scale(job: JobPlan) -> None:
     steer = 0.6
-    scene = sheet(job, steer)
-    view, fit = side_view(job, steer), scene.fit("side")
+    scene = sheet(job, {"steer": steer})
+    view, fit = side_view(job, {"steer": steer}), scene.fit("side")
     drawn = [shape.points for shape in scene.shapes if isinstance(shape, Polyline) and shape.line is not None]
     for line in view.lines:
         assert any(points.shape == line.points.shape and np.allclose(fit.back(points), line.points) for points in drawn)
@@ -219,8 +230,8 @@ def test_the_paper_scene_is_the_view_drawn_to_scale(job: JobPlan) -> None:
 
 
 def test_leaders_start_on_the_piece_they_name(job: JobPlan) -> None:
-    scene = side_picture(job, -0.5)
-    lines = posed_lines(job, -0.5)
+    scene = side_picture(job, {"steer": -0.5})
+    lines = posed_lines(job, {"steer": -0.5})
     fit = scene.fit("side")
     ends = [shape for shape in scene.shapes if isinstance(shape, Mark) and shape.role == "leader end"]
     named = [shape for shape in scene.shapes if isinstance(shape, Label) and shape.role == "tag text"]
@@ -247,7 +258,7 @@ def _is_badge(shape: Shape) -> bool:
 
 
 def test_the_scale_bar_is_as_long_as_it_says(job: JobPlan) -> None:
-    scene = side_picture(job, 0.0)
+    scene = side_picture(job, {"steer": 0.0})
     said = next(label for label in scene.labels() if label.text.endswith(" mm"))
     halves = bounds(
         tuple(
@@ -258,7 +269,7 @@ def test_the_scale_bar_is_as_long_as_it_says(job: JobPlan) -> None:
 
 
 def test_the_legend_names_lines_levers_and_first_cuts(job: JobPlan) -> None:
-    texts = {label.text for label in sheet(job, 0.0).labels()}
+    texts = {label.text for label in sheet(job, {"steer": 0.0}).labels()}
     for line in job.lines:
         assert {line.name, line.lever} <= texts
         for piece in line.pieces:
@@ -294,8 +305,8 @@ def test_a_piece_under_a_stop_has_no_cut() -> None:
     [(0.0, "bars straight ahead"), (62.0, "bars turned 62° to the right"), (-7.5, "bars turned 7.5° to the left")],
 )
 def test_steering_in_words(steer_deg: float, words: str) -> None:
-    assert steering_words(math.radians(steer_deg)) == words
+    assert shown_words({"steer": math.radians(steer_deg)}) == words
 
 
 def test_circles_are_among_the_shapes_of_a_bike(job: JobPlan) -> None:
-    assert any(isinstance(shape, Circle) for shape in side_view(job, 0.0).backdrop)
+    assert any(isinstance(shape, Circle) for shape in side_view(job, {"steer": 0.0}).backdrop)

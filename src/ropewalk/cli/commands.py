@@ -125,32 +125,34 @@ def draw(
     ],
     *,
     steer: Annotated[
-        str, typer.Option("--steer", metavar="DEG", help="Turn the bars so far: positive to the right.")
-    ] = "0",
+        str | None, typer.Option("--steer", metavar="DEG", help="Turn the bars so far: positive to the right.")
+    ] = None,
+    fork: Annotated[str | None, typer.Option("--fork", metavar="MM", help="Push the fork in so far.")] = None,
+    rear: Annotated[str | None, typer.Option("--rear", metavar="MM", help="Lift the rear axle so far.")] = None,
+    fold: Annotated[str | None, typer.Option("--fold", metavar="DEG", help="Fold the bike so far.")] = None,
+    post: Annotated[str | None, typer.Option("--post", metavar="MM", help="Sink the dropper post so far.")] = None,
     hands: HandsOption = None,
     parts: PartsOption = None,
 ) -> None:
     """Draw a bike with its lines.
 
-    From the side with the pieces' tags, and the cockpit from above.
+    From the side with the pieces' tags, and the cockpit from above. Folded, the bars point as the file says they do.
     """
     from ropewalk.bike.poses import poses
     from ropewalk.cli.console import emit
-    from ropewalk.cli.options import asked_hands, form_of, number_between
+    from ropewalk.cli.options import asked_hands, asked_pose, form_of
     from ropewalk.cli.writing import check_output, write_whole
-    from ropewalk.units import degrees, radians
 
     form = form_of(output, FORMS)
     asked = asked_hands(hands)
     path, read = _frame(frame)
-    lock = degrees(poses(read).lock)
-    angle = number_between(steer, "--steer", -lock, lock, "°, the bike's lock")
+    pose = asked_pose(poses(read), {"steer": steer, "fork": fork, "rear": rear, "fold": fold, "post": post})
     check_output(output, source=path)
     check_output(output, source=_path(parts), called="the parts file")
     job = _planned(read, path, shelf_of(parts), hands=asked)
     from ropewalk.drawing.render import drawn
 
-    write_whole(output, drawn(job, f".{form}", radians(angle)))
+    write_whole(output, drawn(job, f".{form}", pose))
     emit(f"{shortened_path(str(output))} is written\n")
 
 
@@ -166,6 +168,35 @@ def check(frame: FrameArgument, *, parts: PartsOption = None) -> None:
     path, read = _frame(frame)
     job = _planned(read, path, shelf_of(parts))
     emit(rendered(lambda console: print_check(read, job, console)))
+
+
+@app.command()
+def ports(
+    frame: FrameArgument,
+    *,
+    line: Annotated[str | None, typer.Option("--line", metavar="NAME", help="Only the ports of this line.")] = None,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print one JSON object instead of the list, with the holes' templates.")
+    ] = False,
+    parts: PartsOption = None,
+) -> None:
+    """List the ports of a frame, for its builder.
+
+    The hole each asks for, its limits and their reasons, the way inside, and the order of threading.
+    """
+    from ropewalk.cli.console import emit, rendered
+    from ropewalk.workshop.portplan import plan_ports
+
+    path, read = _frame(frame)
+    planned = plan_ports(_planned(read, path, shelf_of(parts)), line)
+    if as_json:
+        from ropewalk.workshop.portreport import ports_as_json_object
+
+        emit(json.dumps(ports_as_json_object(planned), ensure_ascii=False, allow_nan=False, indent=2) + "\n")
+        return
+    from ropewalk.cli.portlist import print_ports
+
+    emit(rendered(lambda console: print_ports(planned, console)))
 
 
 @app.command(name="parts")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,6 +11,7 @@ from ropewalk.bike.wording import listed, nearest, shortened, shortened_path
 from ropewalk.errors import ChoiceError, OutputError
 
 if TYPE_CHECKING:
+    from ropewalk.bike.poses import Poses
     from ropewalk.workshop.hands import Hands
 
 
@@ -28,6 +30,28 @@ def number_between(given: str, option: str, low: float, high: float, unit: str =
     if not low <= value <= high:
         raise ChoiceError(f'{option} is "{shortened(given)}": it has to be a number between {low:g} and {high:g}{unit}')
     return value
+
+
+def asked_pose(sweep: Poses, given: Mapping[str, str | None]) -> dict[str, float]:
+    """Return the pose [rad, mm] that options ask for, by the names of its coordinates; None where one is left out.
+
+    Where the bike is folded and nothing is said of the bars, they point as they do when it is folded.
+    """
+    from ropewalk.bike.poses import COORDINATES, SHOWN
+
+    pose: dict[str, float] = {}
+    for name, text in given.items():
+        if text is None:
+            continue
+        at, (_, scale) = COORDINATES.index(name), SHOWN[name]
+        low, high = float(sweep.low[at]) * scale, float(sweep.high[at]) * scale
+        if low == high:
+            raise ChoiceError(f'--{name} is "{shortened(text)}": this bike has nothing that moves so; leave it out')
+        unit = "°, the bike's lock" if name == "steer" else "°" if name == "fold" else " mm"
+        pose[name] = number_between(text, f"--{name}", low, high, unit) / scale
+    if pose.get("fold") and given.get("steer") is None:
+        pose["steer"] = sweep.fold_steer
+    return pose
 
 
 def form_of(path: Path, forms: tuple[str, ...]) -> str:

@@ -1,4 +1,4 @@
-"""The cockpit from above at a steering angle: bar, stem, the tubes' start, the loops and where they bend most."""
+"""The cockpit from above in a pose: bar, stem, the tubes' start, the loops and where they bend most."""
 
 from __future__ import annotations
 
@@ -9,9 +9,10 @@ from itertools import pairwise
 import numpy as np
 
 from ropewalk.bike.poses import poses
+from ropewalk.drawing.handlebar import cockpit_middle, extension, half_bar
 from ropewalk.drawing.lineshapes import by_depth, span_shape, station_marks, tags_wanted, tightest
+from ropewalk.drawing.posing import Pose, placements
 from ropewalk.drawing.scene import Box, Circle, Mark, Polyline, Shape, View, Wanted, bounds
-from ropewalk.drawing.sideview import cockpit_middle, half_bar
 from ropewalk.drawing.silhouettes import cylinder, from_above, tube_area
 from ropewalk.workshop.jobplan import JobPlan
 from ropewalk.workshop.posed import PosedLine, PosedSpan, posed_lines
@@ -22,6 +23,8 @@ BEHIND = 230.0
 ROOM = 20.0
 #: size of the sign at a bend that is too tight [mm of paper]
 SPOT = 2.4
+#: bodies that turn with the bars
+_TURNING = ("bar", "fork", "lower")
 
 
 def cockpit_angles(job: JobPlan) -> tuple[float, float, float]:
@@ -30,14 +33,14 @@ def cockpit_angles(job: JobPlan) -> tuple[float, float, float]:
     return -lock, 0.0, lock
 
 
-def cockpit_view(job: JobPlan, steer: float) -> View:
+def cockpit_view(job: JobPlan, pose: Pose) -> View:
     """Return the cockpit from above.
 
     Parameters
     ----------
     job : JobPlan
-    steer : float
-        Steering angle, positive to the rider's right [rad].
+    pose : mapping of str to float
+        Steering angle, positive to the rider's right, and what else moves [rad, mm].
 
     Returns
     -------
@@ -48,24 +51,24 @@ def cockpit_view(job: JobPlan, steer: float) -> View:
     Raises
     ------
     ChoiceError
-        When the bars do not turn that far.
+        When the bike does not move so, or not so far.
     """
-    bike = job.model
-    posed = posed_lines(job, {"steer": steer})
-    cut = float(bike.skeleton.head_top[0]) - BEHIND
+    posed = posed_lines(job, pose)
+    cut = float(job.model.skeleton.head_top[0]) - BEHIND
     near = [(place, span) for place, line in enumerate(posed) for span in _near(job, place, line, cut)]
     lines = []
     for place, span in by_depth(near, axis=1):
         shape = span_shape(job, place, span, from_above)
-        on_frame = span.kind != "loop" and _ends(job, place, posed[place].spans.index(span)) == ("frame", "frame")
+        on_frame = span.kind != "loop" and not _steered(job, place, posed[place].spans.index(span))
         lines.append(_clipped(shape, cut) if on_frame else shape)
-    backdrop = tuple(_backdrop(job, steer, cut))
-    tight = [(place, span) for place, span in near if _grade(span) and (span.kind == "loop" or steer == 0.0)]
+    backdrop = tuple(_backdrop(job, pose, cut))
+    straight = not pose.get("steer")
+    tight = [(place, span) for place, span in near if _grade(span) and (span.kind == "loop" or straight)]
     spots = tuple(_spot(place, span) for place, span in tight)
     loops = [(place, span) for place, span in near if span.kind == "loop"]
     about = bounds((*backdrop, *lines))
     return View(
-        f"cockpit {round(math.degrees(steer))}",
+        f"cockpit {round(math.degrees(pose.get('steer', 0.0)))}",
         backdrop,
         tuple(lines),
         (*_stations(job, posed, near, cut), *spots),
@@ -74,16 +77,16 @@ def cockpit_view(job: JobPlan, steer: float) -> View:
     )
 
 
-def _ends(job: JobPlan, place: int, at: int) -> tuple[str, str]:
-    """Return the bodies that a span of a line runs between."""
+def _steered(job: JobPlan, place: int, at: int) -> bool:
+    """Return whether a span of a line turns with the bars, or runs to what does."""
     line = job.routing[place]
     span = line.route.spans[at]
-    return line.stations[span.start].body, line.stations[span.end].body
+    return any(line.stations[end].body in _TURNING for end in (span.start, span.end))
 
 
 def _near(job: JobPlan, place: int, line: PosedLine, cut: float) -> Iterator[PosedSpan]:
     """Return the spans of a line that belong to the cockpit: all down to the frame, and what follows there at once."""
-    steered = [_ends(job, place, at) != ("frame", "frame") for at in range(len(line.spans))]
+    steered = [_steered(job, place, at) for at in range(len(line.spans))]
     for span, own, before in zip(line.spans, steered, [False, *steered], strict=False):
         if own or (before and span.kind != "loop" and float(span.points[:, 0].max()) > cut):
             yield span
@@ -98,7 +101,7 @@ def _stations(
         shown = [any(span is seen for at, seen in near if at == place) for span in line.spans]
         for station, before, after in zip(job.routing[place].stations, [False, *shown], [*shown, False], strict=True):
             mark = next(marks)
-            if (before or after) and (station.body != "frame" or float(mark.centre[1]) >= cut):
+            if (before or after) and (station.body in _TURNING or float(mark.centre[1]) >= cut):
                 yield mark
 
 
@@ -118,21 +121,24 @@ def _clipped(line: Polyline, cut: float) -> Polyline:
     return Polyline(np.array(kept), line.role, line.width, line.line, line.tag)
 
 
-def _backdrop(job: JobPlan, steer: float, cut: float) -> Iterator[Shape]:
+def _backdrop(job: JobPlan, pose: Pose, cut: float) -> Iterator[Shape]:
     bike = job.model
-    bones = bike.skeleton
-    pose = {"steer": steer}
-    frame, bar = bike.mechanism.placement("frame", pose), bike.mechanism.placement("bar", pose)
-    for name in ("down tube", "top tube"):
-        tube = bike.tubes[name]
+    placed, eye = placements(bike, pose), from_above
+    found = [tube for name, tube in bike.tubes.items() if name in ("down tube", "top tube")]
+    # the higher tube covers the lower one
+    for place, tube in enumerate(sorted(found, key=lambda one: float(one.start[1]))):
         share = min((tube.start[0] - cut) / (tube.start[0] - tube.end[0]), 1.0)
-        end = tube.start + share * (tube.end - tube.start)
-        yield cylinder(tube.start, end, tube.diameter / 2.0, from_above, "tube" if name == "top tube" else "far tube")
-    yield tube_area(bike.tubes["head tube"], frame, from_above, "tube")
+        shown = np.stack([tube.start, tube.start + share * (tube.end - tube.start)])
+        start, end = placed[tube.body_at(tube.start)].points(shown)[0]
+        yield cylinder(start, end, tube.diameter / 2.0, eye, "tube" if place == len(found) - 1 else "far tube")
+    head = bike.tubes["head tube"]
+    yield tube_area(head, placed[head.body], eye, "tube")
     for side in ("left", "right"):
-        yield from half_bar(job, side, bar, from_above)
-    yield from cockpit_middle(bike, bar, from_above)
-    yield Circle(from_above(bones.steerer_top[None])[0], 17.0, "metal")
+        yield from half_bar(job, side, placed["bar"], eye)
+    for side in ("left", "right"):
+        yield from extension(job, side, placed["bar"], eye)
+    yield from cockpit_middle(bike, placed["bar"], eye)
+    yield Circle(eye(placed["bar"].points(bike.skeleton.steerer_top))[0], 17.0, "metal")
 
 
 def _grade(span: PosedSpan) -> str:

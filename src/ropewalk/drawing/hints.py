@@ -13,18 +13,18 @@ import numpy as np
 from ropewalk.bike.framefile import Lever
 from ropewalk.bike.mechanism import Placement
 from ropewalk.bike.model import Bike, LeverClamp, lever_clamp
-from ropewalk.bike.mounts import Mount
+from ropewalk.bike.mounts import POST_COLLAR, Mount
 from ropewalk.bike.rows import Lever as LeverPart
 from ropewalk.drawing.scene import Area, Circle, Points, Polyline, Shape, shifted
-from ropewalk.drawing.silhouettes import Eye, Solid, cylinder, hull, ribbon, wheel_ring
+from ropewalk.drawing.silhouettes import Eye, Solid, cylinder, from_the_right, hull, ribbon, wheel_ring
 
 #: usual sizes [mm]
-CRANK, PEDAL, CHAINRING, SPROCKET = 170.0, 90.0, 84.0, 42.0
+CRANK, PEDAL, CHAINRING, SPROCKET, TIMING = 170.0, 90.0, 84.0, 42.0, 76.0
 CHAINLINE = 45.0
 #: where the right crank points in the picture, from level forward
 CRANK_ANGLE = math.radians(-24.0)
 POST = 27.2
-ROTOR = 80.0
+ROTOR, DRUM = 80.0, 44.0
 
 # Outlines in a lever's own axes: (inward, forward, up) from the middle of its clamp [mm].
 _HOOD = (
@@ -43,6 +43,9 @@ _FLAT_BODY = ((34, 24, -4), (14, 30, -4), (-12, 26, -4))
 _FLAT_BLADE = ((-8, 28, -4), (-30, 44, -5), (-70, 46, -6), (-112, 50, -8))
 _FLAT_POD = ((22, 8, -22), (-8, 10, -24))
 _BAR_END_POD = ((0, 0, 0), (-38, 0, 0), (-62, 10, 0), (-96, 34, 0))
+_BAR_END_BLADE = ((0, 0, 0), (-20, 0, -4), (-34, 0, -22), (-24, 4, -58), (4, 6, -92))
+_EXTENSION_POD = ((6, 0, 0), (-34, 0, 0), (-60, 0, -14), (-92, 0, -30))
+_TUBE_LEVER = ((0, 0, 12), (-18, 10, 16), (-52, 18, 18))
 
 # The saddle from the side, from the top of its post: forward, up [mm].
 _SADDLE = (
@@ -52,21 +55,25 @@ _SADDLE = (
 
 
 def lever_hint(bike: Bike, lever: Lever, part: LeverPart, placed: Placement, eye: Eye) -> Iterator[Shape]:
-    """Draw a lever or shifter where its clamp is; nothing for one that does not sit on the bar."""
-    if part.sits_on == "down tube":
-        return
+    """Draw a lever or shifter where its clamp is, on its placed body."""
     clamp = lever_clamp(bike, lever)
 
     def carried(outline: tuple[tuple[float, float, float], ...]) -> Points:
         return eye(placed.points(np.stack([_from(clamp, place) for place in outline]))[0])
 
-    if part.sits_on == "drop bar":
+    stops = bool(set(part.exits) & {"brake", "hose"})
+    plugged = part.sits_on in ("bar end", "base bar", "extension")
+    if lever.on not in ("bar", "extension"):
+        yield ribbon(carried(_TUBE_LEVER), 8.0, "lever", round_ends=True)
+        yield ribbon(carried(((-0.5, 0, 10), (0.5, 0, 10))), 24.0, "lever", round_ends=True)
+    elif plugged:
+        shifter = _EXTENSION_POD if lever.on == "extension" else _BAR_END_POD
+        yield ribbon(carried(_BAR_END_BLADE if stops else shifter), 10.0, "lever", round_ends=True)
+    elif part.sits_on == "drop bar" and stops:
         yield ribbon(carried(_HOOD_BLADE), 9.0, "lever", round_ends=True)
         # seen edge on, a flat outline would vanish: a hood is some 26 mm thick
         yield _thick(carried(_HOOD), 13.0)
-    elif part.sits_on == "bar end":
-        yield ribbon(carried(_BAR_END_POD), 11.0, "lever", round_ends=True)
-    elif set(part.exits) & {"brake", "hose"}:
+    elif stops:
         yield ribbon(carried(_FLAT_BLADE), 9.0, "lever", round_ends=True)
         yield ribbon(carried(_FLAT_BODY), 15.0, "lever", round_ends=True)
     else:
@@ -82,29 +89,52 @@ def _thick(outline: Points, by: float) -> Area:
     return Area(ribbon(closed, by, "lever", round_ends=True).rings[:1], "lever")
 
 
-def saddle(bike: Bike) -> Iterator[Shape]:
-    """Draw saddle and post in side view, the saddle about level with the bar."""
-    bones = bike.skeleton
-    top = bones.seat_top
-    rise = top / np.linalg.norm(top)
-    wanted = float(bones.bar_clamp[1]) + 10.0 - 40.0 - float(top[1])
-    post = min(max(wanted / float(rise[1]), 70.0), 230.0)
-    head = top + post * rise
-    yield cylinder(top - 5.0 * rise, head + 18.0 * rise, POST / 2.0, lambda points: points[:, :2], "metal")
+def saddle(bike: Bike, placed: Placement) -> Iterator[Shape]:
+    """Draw saddle and post in side view: on a dropper post's placed head, or about level with the bar."""
+    rise = bike.tubes["seat tube"].axis
+    top = bike.skeleton.seat_top
     collar = bike.tubes["seat tube"].diameter / 2.0 + 3.0
-    yield cylinder(top - 14.0 * rise, top + 2.0 * rise, collar, lambda points: points[:, :2], "metal")
+    travel = bike.frame.travel.post
+    if travel is not None:
+        head = top + (float(travel) + POST_COLLAR) * rise
+        yield from _post(top, placed.points(head)[0], rise, collar + 1.0)
+        return
+    wanted = float(bike.skeleton.bar_clamp[1]) + 10.0 - 40.0 - float(top[1])
+    # small wheels have low frames and long posts
+    most = max(230.0, 620.0 - float(np.linalg.norm(top)))
+    yield from _post(top, top + min(max(wanted / float(rise[1]), 70.0), most) * rise, rise, collar)
+
+
+def rear_saddle(bike: Bike) -> Iterator[Shape]:
+    """Draw a tandem's rear saddle, at a usual height over its seat tube."""
+    tube = bike.tubes["rear seat tube"]
+    yield from _post(tube.end, tube.end + 130.0 * tube.axis, tube.axis, tube.diameter / 2.0 + 3.0)
+
+
+def _post(top: Solid, head: Solid, rise: Solid, collar: float) -> Iterator[Shape]:
+    eye = from_the_right
+    yield cylinder(top - 5.0 * rise, head + 18.0 * rise, POST / 2.0, eye, "metal")
+    yield cylinder(top - 14.0 * rise, top + 2.0 * rise, collar, eye, "metal")
     yield Area((head[:2] + np.array(_SADDLE, dtype=np.float64),), "tape")
 
 
-def far_crank() -> Iterator[Shape]:
+def far_crank(bracket: Solid) -> Iterator[Shape]:
     """Draw the left crank, which is behind the frame."""
-    yield from _crank(CRANK_ANGLE + math.pi)
+    yield from _crank(bracket[:2], CRANK_ANGLE + math.pi)
 
 
-def drive(bike: Bike) -> Iterator[Shape]:
-    """Draw chain, sprocket and chainring in side view."""
-    rear = bike.skeleton.rear_axle[:2]
-    front = np.zeros(2)
+def timing(bike: Bike) -> Iterator[Shape]:
+    """Draw a tandem's chain on the left, from bottom bracket to bottom bracket."""
+    front, rear = bike.skeleton.bottom_bracket[:2], bike.skeleton.rear_bottom_bracket[:2]
+    for centre in (front, rear):
+        yield from _ring(centre, TIMING, 8.0)
+    for sign in (1.0, -1.0):
+        yield Polyline(_tangent(rear, TIMING, front, TIMING, sign), "faint", 6.0)
+
+
+def drive(bike: Bike, axle: Solid) -> Iterator[Shape]:
+    """Draw chain, sprocket and chainring in side view, from the rear axle in its place."""
+    rear, front = axle[:2], bike.skeleton.rear_bottom_bracket[:2]
     yield Circle(rear, SPROCKET, "hint")
     yield Circle(rear, 18.0, "hint")
     for sign in (1.0, -1.0):
@@ -112,22 +142,20 @@ def drive(bike: Bike) -> Iterator[Shape]:
     yield from _ring(front, CHAINRING, 12.0)
 
 
-def near_crank() -> Iterator[Shape]:
+def near_crank(bracket: Solid) -> Iterator[Shape]:
     """Draw the right crank and the middle of the chainring."""
-    yield from _crank(CRANK_ANGLE)
-    yield Circle(np.zeros(2), 19.0, "hint")
+    yield from _crank(bracket[:2], CRANK_ANGLE)
+    yield Circle(bracket[:2], 19.0, "hint")
 
 
 def _ring(centre: Points, radius: float, width: float) -> Iterator[Shape]:
     middle = np.array([centre[0], centre[1], 0.0])
-    yield wheel_ring(
-        middle, np.array([0.0, 0.0, 1.0]), radius - width / 2.0, width, lambda points: points[:, :2], "hint"
-    )
+    yield wheel_ring(middle, np.array([0.0, 0.0, 1.0]), radius - width / 2.0, width, from_the_right, "hint")
 
 
-def _crank(angle: float) -> Iterator[Shape]:
-    end = CRANK * np.array([math.cos(angle), math.sin(angle)])
-    yield ribbon(np.stack([np.zeros(2), end]), 20.0, "hint", round_ends=True)
+def _crank(start: Points, angle: float) -> Iterator[Shape]:
+    end = start + CRANK * np.array([math.cos(angle), math.sin(angle)])
+    yield ribbon(np.stack([start, end]), 20.0, "hint", round_ends=True)
     yield ribbon(np.stack([shifted(end, -PEDAL / 2, 0.0), shifted(end, PEDAL / 2, 0.0)]), 18.0, "hint", round_ends=True)
 
 
@@ -143,22 +171,36 @@ def _tangent(one: Points, radius: float, other: Points, other_radius: float, sig
 
 
 def brake(mount: Mount, seat: Solid, placed: Placement, eye: Eye) -> Iterator[Shape]:
-    """Draw a brake at its mount: an arm to where its housing seats, arms down to the rim or a caliper's body."""
+    """Draw a brake at its mount, in its place: a caliper, arms to the rim, an arm on a pivot, or a drum at the axle.
+
+    Parameters
+    ----------
+    mount : Mount
+    seat : (3,) array
+        Where its housing seats, in its place [mm].
+    placed : Placement
+        Of the mount's body.
+    eye : Eye
+    """
 
     def seen(*places: Solid) -> Points:
         return eye(placed.points(np.stack(places))[0])
 
-    middle = mount.place(0.0, 0.0, 0.0)
-    yield ribbon(seen(middle, seat), 9.0, "hint", round_ends=True)
-    if "disc" in mount.name:
+    middle = seen(mount.place(0.0, 0.0, 0.0))
+    yield ribbon(np.concatenate([middle, eye(seat[None])]), 9.0, "hint", round_ends=True)
+    if "axle" in mount.name:
+        yield Circle(middle[0], DRUM, "hint")
+    elif "disc" in mount.name:
         yield hull(seen(*(mount.place(ahead, up, 0.0) for ahead in (-20.0, 14.0) for up in (-26.0, 26.0))), "hint")
+    elif "boss" in mount.name:
+        yield ribbon(seen(mount.place(0.0, -8.0, 0.0), mount.place(0.0, 84.0, 0.0)), 20.0, "hint", round_ends=True)
     else:
         yield ribbon(seen(mount.place(0.0, 16.0, 0.0), mount.place(0.0, -54.0, 0.0)), 22.0, "hint", round_ends=True)
 
 
-def rear_derailleur(bike: Bike) -> Iterator[Shape]:
-    """Draw the cage below the hanger."""
-    hanger = bike.mounts["derailleur hanger"].origin[:2]
+def rear_derailleur(bike: Bike, placed: Placement) -> Iterator[Shape]:
+    """Draw the cage below the hanger, in its place."""
+    hanger = placed.points(bike.mounts["derailleur hanger"].origin)[0, :2]
     upper, lower = shifted(hanger, 12.0, -32.0), shifted(hanger, 34.0, -92.0)
     yield ribbon(np.stack([hanger, upper]), 22.0, "hint", round_ends=True)
     yield ribbon(np.stack([upper, lower]), 16.0, "hint", round_ends=True)
@@ -168,16 +210,19 @@ def rear_derailleur(bike: Bike) -> Iterator[Shape]:
 
 def front_derailleur(bike: Bike) -> Iterator[Shape]:
     """Draw the cage over the chainring."""
-    seat = bike.tubes["seat tube"].axis[:2]
-    base = (CHAINRING + 6.0) * seat
-    yield hull(
-        np.stack(
-            [
-                shifted(base, -30.0, -4.0),
-                shifted(base, 34.0, -10.0),
-                shifted(base, 40.0, 10.0),
-                shifted(base, -24.0, 20.0),
-            ]
-        ),
-        "hint",
-    )
+    bones = bike.skeleton
+    base = bones.rear_bottom_bracket[:2] + (CHAINRING + 6.0) * bike.tubes["seat tube"].axis[:2]
+    corners = ((-30.0, -4.0), (34.0, -10.0), (40.0, 10.0), (-24.0, 20.0))
+    yield hull(np.stack([shifted(base, ahead, up) for ahead, up in corners]), "hint")
+
+
+def shock(bike: Bike, placed: Placement) -> Iterator[Shape]:
+    """Draw the pivot of a swing arm, and a shock from the seat stays, in their place, to the tube ahead of them."""
+    stay = bike.tubes["right seat stay"]
+    ahead = bike.tubes.get("top tube", bike.tubes["down tube"])
+    start = placed.points(stay.start * np.array([1.0, 1.0, 0.0]))[0]
+    end = ahead.start + 0.55 * (ahead.end - ahead.start)
+    yield cylinder(start, end, 11.0, from_the_right, "hint")
+    yield cylinder(start + 0.42 * (end - start), end, 20.0, from_the_right, "hint")
+    assert bike.frame.travel.pivot is not None
+    yield Circle(np.array([float(part) for part in bike.frame.travel.pivot]), 15.0, "metal")

@@ -18,6 +18,7 @@ from matplotlib.path import Path as Outline
 
 from ropewalk.drawing.lettering import FAMILY, holds
 from ropewalk.drawing.outlines import sign_outline
+from ropewalk.drawing.posing import STRAIGHT, Pose
 from ropewalk.drawing.scene import Area, Label, Mark, Points, Polyline, Scene, Shape
 from ropewalk.drawing.sheet import cockpit_picture, sheet, side_picture
 from ropewalk.drawing.style import CHALK, STYLES, Style, ink
@@ -32,26 +33,26 @@ DOTS = 200
 SUFFIXES = (".svg", ".png", ".pdf")
 
 
-def figure(job: JobPlan, steer: float = 0.0) -> Figure:
+def figure(job: JobPlan, pose: Pose = STRAIGHT) -> Figure:
     """Return the sheet of a job as a figure of A4 across.
 
     Parameters
     ----------
     job : JobPlan
-    steer : float
-        Steering angle of the side view, positive to the rider's right [rad].
+    pose : mapping of str to float
+        Pose of the side view: steering angle, positive to the rider's right, and what else moves [rad, mm].
 
     Raises
     ------
     ChoiceError
-        When the bars do not turn that far.
+        When the bike does not move so, or not so far.
     """
-    return scene_figure(sheet(job, steer))
+    return scene_figure(sheet(job, pose))
 
 
-def svg(job: JobPlan, steer: float = 0.0) -> str:
+def svg(job: JobPlan, pose: Pose = STRAIGHT) -> str:
     """Return the side view as SVG text, for a page; parameters as for `figure`."""
-    return write_svg(side_picture(job, steer))
+    return write_svg(side_picture(job, pose))
 
 
 def cockpit_svg(job: JobPlan) -> str:
@@ -59,7 +60,7 @@ def cockpit_svg(job: JobPlan) -> str:
     return write_svg(cockpit_picture(job))
 
 
-def drawn(job: JobPlan, suffix: str, steer: float = 0.0) -> bytes:
+def drawn(job: JobPlan, suffix: str, pose: Pose = STRAIGHT) -> bytes:
     """Return the sheet of a job as the contents of a file; the same job gives the same bytes.
 
     Parameters
@@ -67,20 +68,20 @@ def drawn(job: JobPlan, suffix: str, steer: float = 0.0) -> bytes:
     job : JobPlan
     suffix : str
         ".svg", ".png" or ".pdf".
-    steer : float
-        Steering angle of the side view, positive to the rider's right [rad].
+    pose : mapping of str to float
+        Pose of the side view: steering angle, positive to the rider's right, and what else moves [rad, mm].
 
     Raises
     ------
     OutputError
         When the suffix is another one.
     ChoiceError
-        When the bars do not turn that far.
+        When the bike does not move so, or not so far.
     """
     kind = suffix.lower()
     if kind not in SUFFIXES:
         raise OutputError(f'"{suffix}" is no kind of drawing: end the file\'s name in {", ".join(SUFFIXES)}')
-    scene = sheet(job, steer)
+    scene = sheet(job, pose)
     if kind == ".svg":
         return write_svg(scene).encode()
     # dates left out, so that nothing but the job decides the bytes

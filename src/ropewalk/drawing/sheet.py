@@ -11,6 +11,7 @@ from ropewalk.drawing.cockpitview import cockpit_angles, cockpit_view
 from ropewalk.drawing.legend import legend, swatch
 from ropewalk.drawing.lettering import shortened, text_width
 from ropewalk.drawing.paper import Put, put, rope, scale_bar, scale_for
+from ropewalk.drawing.posing import STRAIGHT, Pose, shown_words
 from ropewalk.drawing.scene import Area, Box, Label, Points, Polyline, Scene, Shape, View, shifted
 from ropewalk.drawing.sideview import side_view
 from ropewalk.units import degrees
@@ -21,47 +22,31 @@ WIDTH, HEIGHT, MARGIN = 297.0, 210.0, 9.0
 TITLE, LEGEND, TEXT, TAG = 5.2, 2.95, 2.75, 2.7
 
 
-def steering_words(steer: float) -> str:
-    """Return a steering angle [rad] in words.
-
-    Examples
-    --------
-    >>> import math
-    >>> steering_words(0.0), steering_words(math.radians(-40.0))
-    ('bars straight ahead', 'bars turned 40° to the left')
-    """
-    angle = degrees(steer)
-    if abs(angle) < 0.05:
-        return "bars straight ahead"
-    shown = f"{abs(angle):.1f}".removesuffix(".0")
-    return f"bars turned {shown}° to the {'right' if angle > 0 else 'left'}"
-
-
-def sheet(job: JobPlan, steer: float = 0.0) -> Scene:
+def sheet(job: JobPlan, pose: Pose = STRAIGHT) -> Scene:
     """Return the sheet for paper: side view, legend, and the cockpit from above at both locks and straight ahead.
 
     Parameters
     ----------
     job : JobPlan
-    steer : float
-        Steering angle of the side view, positive to the rider's right [rad].
+    pose : mapping of str to float
+        Pose of the side view: steering angle, positive to the rider's right, and what else moves [rad, mm].
 
     Raises
     ------
     ChoiceError
-        When the bars do not turn that far.
+        When the bike does not move so, or not so far.
     """
     left, right = MARGIN, WIDTH - MARGIN
     head, foot = HEIGHT - 21.0, 15.0
     split, column = foot + 76.0, right - 86.0
-    side = side_view(job, steer)
+    side = side_view(job, pose)
     main = Box(left, split + 2.0, column - 4.0, head - 2.0)
     put_side = put(side, main, TAG, taken=[Box(main.left, main.top - 3.4 * TEXT, main.left + 40.0, main.top)])
     cockpits = _cockpits(job, Box(left, foot, right, split - 2.0))
     roles = frozenset(line.role for line in side.lines)
     shapes = [
         _paper(WIDTH, HEIGHT),
-        *_heading(job.bike, steer, left, right, HEIGHT - 14.0),
+        *_heading(job.bike, pose, left, right, HEIGHT - 14.0),
         *put_side.shapes,
         *scale_bar(put_side.fit.scale, main.left, main.top - TEXT, TEXT * 0.9),
         *_no_room(len(put_side.left_out), np.array([main.left, main.top - 3.0 * TEXT]), TEXT * 0.9),
@@ -73,15 +58,15 @@ def sheet(job: JobPlan, steer: float = 0.0) -> Scene:
     ]
     parts = (put_side, *cockpits)
     return Scene(
-        WIDTH, HEIGHT, *_words(job, steer), tuple(shapes),
+        WIDTH, HEIGHT, *_words(job, pose), tuple(shapes),
         tuple(part.fit for part in parts), tuple(note for part in parts for note in part.left_out),
     )  # fmt: skip
 
 
-def side_picture(job: JobPlan, steer: float = 0.0) -> Scene:
+def side_picture(job: JobPlan, pose: Pose = STRAIGHT) -> Scene:
     """Return the side view with a short legend, for a page; parameters as for `sheet`."""
     width, margin, size = 190.0, 4.0, 4.0
-    view = side_view(job, steer, steady=True)
+    view = side_view(job, pose, steady=True)
     names = list(_names(job, width - 2.0 * margin, size))
     foot = margin + 1.7 * size * (len({round(at[1], 3) for at, _, _ in names}) if names else 0)
     scale = (width - 2.0 * margin) / view.box.width
@@ -95,7 +80,7 @@ def side_picture(job: JobPlan, steer: float = 0.0) -> Scene:
         *_no_room(len(placed.left_out), np.array([margin, box.top - 2.8 * size]), 0.85 * size),
         *(shape for at, place, name in names for shape in _named(shifted(at, margin, margin), place, name, size)),
     ]
-    return Scene(width, height, *_words(job, steer), tuple(shapes), (placed.fit,), placed.left_out)
+    return Scene(width, height, *_words(job, pose), tuple(shapes), (placed.fit,), placed.left_out)
 
 
 def cockpit_picture(job: JobPlan) -> Scene:
@@ -120,8 +105,8 @@ def _paper(width: float, height: float) -> Area:
     return Area((np.array([[0.0, 0.0], [width, 0.0], [width, height], [0.0, height]]),), "paper")
 
 
-def _heading(bike: str, steer: float, left: float, right: float, base: float) -> Iterator[Shape]:
-    said = steering_words(steer)
+def _heading(bike: str, pose: Pose, left: float, right: float, base: float) -> Iterator[Shape]:
+    said = shown_words(pose)
     room = right - left - text_width(said, TITLE * 0.72) - 6.0
     yield Label(np.array([left, base]), shortened(bike, TITLE, room, bold=True), TITLE, bold=True)
     yield Label(np.array([right, base]), said, TITLE * 0.72, align="right")
@@ -136,7 +121,7 @@ def _caution(job: JobPlan, left: float, right: float, base: float, size: float) 
 
 def _cockpits(job: JobPlan, box: Box, size: float = TAG) -> tuple[Put, ...]:
     """Put the three views of the cockpit side by side, all at one scale, each as wide as it needs."""
-    views = [cockpit_view(job, angle) for angle in cockpit_angles(job)]
+    views = [cockpit_view(job, {"steer": angle}) for angle in cockpit_angles(job)]
     rooms = _shares(views, box)
     inner = [Box(room.left, room.bottom, room.right, room.top - 1.9 * size) for room in rooms]
     scale = min(scale_for(view, room) for view, room in zip(views, inner, strict=True))
@@ -198,9 +183,9 @@ def _named(at: Points, place: int, words: str, size: float) -> Iterator[Shape]:
     yield Label(shifted(at, 5.2 * size, 0.0), words, 0.9 * size, line=place)
 
 
-def _words(job: JobPlan, steer: float) -> tuple[str, str]:
+def _words(job: JobPlan, pose: Pose) -> tuple[str, str]:
     """Return title and description of a picture."""
-    title = f"{job.bike}, {steering_words(steer)}: lines in place"
+    title = f"{job.bike}, {shown_words(pose)}: lines in place"
     return title, _lines_told(job)
 
 
@@ -209,4 +194,4 @@ def _lines_told(job: JobPlan) -> str:
     return f"Side view with housing and inners in place. {'; '.join(told)}. {job.cautions[0]}"
 
 
-__all__ = ["cockpit_picture", "sheet", "side_picture", "steering_words"]
+__all__ = ["cockpit_picture", "sheet", "side_picture"]

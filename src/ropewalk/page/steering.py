@@ -74,7 +74,7 @@ def _turn(key: str, angle: int) -> None:
 def _file(job: JobPlan, suffix: str, steer: float) -> bytes:
     from ropewalk.drawing.render import drawn
 
-    return drawn(job, suffix, steer)
+    return drawn(job, suffix, {"steer": steer})
 
 
 # A drawing follows from the frame file, known by its mark, and the angle alone.
@@ -82,7 +82,7 @@ def _file(job: JobPlan, suffix: str, steer: float) -> bytes:
 def _side_view(mark: str, angle_deg: int, _job: JobPlan) -> str:
     from ropewalk.drawing.render import svg
 
-    return svg(_job, radians(angle_deg))
+    return svg(_job, {"steer": radians(angle_deg)})
 
 
 @streamlit.cache_data(max_entries=MOST_DRAWINGS, show_spinner=False)
