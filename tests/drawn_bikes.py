@@ -16,9 +16,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ropewalk.analysis.cases import clamps_of
+from ropewalk.analysis.loops import LoopCase
 from ropewalk.bike.deviations import deviated, figures
 from ropewalk.bike.model import Bike, build
 from ropewalk.bike.parts import Catalogue
+from ropewalk.bike.poses import STEER
 from ropewalk.bike.rows import Ferrule
 from ropewalk.bike.sourced import Source, Sourced
 from ropewalk.mechanics.elastica import Clamps, relax_from
@@ -56,7 +58,7 @@ NARROW = 0.25
 class DrawnLoops:
     """One loop of every drawn bike: clamps (B, P) in poses (P,), the radius to keep there, the last shapes found."""
 
-    steer: Array
+    poses: Array
     clamps: Clamps
     required: Array
     tangents: Array
@@ -165,8 +167,8 @@ def _first_keeping(loops: DrawnLoops, low: Array, most_turn: Array | None = None
 def _riding_turn(job: JobPlan, drawn: Drawn, key: tuple[int, int], length: Array) -> Array:
     """Return the most turn over the riding range at lengths (B,) [rad]."""
     case = job.loops[key].case
-    steer = case.steer[case.ridden(case.steer)]
-    rods = follow(_clamps(drawn, key, steer), length, len(steer) // 2).rods
+    poses = case.poses[case.ridden(case.poses)]
+    rods = follow(_clamps(drawn, key, poses), length, len(poses) // 2).rods
     return np.where(rods.converged, rods.turn, np.inf).max(axis=1)
 
 
@@ -174,19 +176,19 @@ def loops_of(job: JobPlan, drawn: Drawn, key: tuple[int, int], *, advised: bool)
     """Return one loop on drawn bikes, in the poses that may ask for most."""
     window = job.loops[key]
     assert window.shortest is not None
-    steer = _half_steps(window.case.steer)
+    poses = _half_steps(window.case)
     length = window.shortest.length
-    required = window.case.required(steer, advised=advised)
-    nominal = window.case.clamps(steer)
-    longer = follow(nominal.reshape(1, len(steer)), np.array([length + 1.0]), len(steer) // 2).rods[0]
-    rods = relax_from(nominal, np.full(len(steer), length), longer.tangents)
+    required = window.case.required(poses, advised=advised)
+    nominal = window.case.clamps(poses)
+    longer = follow(nominal.reshape(1, len(poses)), np.array([length + 1.0]), len(poses) // 2).rods[0]
+    rods = relax_from(nominal, np.full(len(poses), length), longer.tangents)
     slope = longer.least_radius - rods.least_radius
     asked = length + (required - rods.least_radius) / np.maximum(slope, 0.1)
-    between = np.arange(len(steer)) % 2 == 1
+    between = np.arange(len(poses)) % 2 == 1
     keep = np.flatnonzero((asked > asked.max() - np.where(between, NEARLY, FAR_BELOW)) | (~between & (slope <= 0.02)))
-    clamps = _clamps(drawn, key, steer[keep])
+    clamps = _clamps(drawn, key, poses[keep])
     shapes = _carried(rods.tangents[keep], nominal[keep], clamps)
-    return DrawnLoops(steer[keep], clamps, required[keep], shapes, length, np.maximum(slope[keep], 0.1))
+    return DrawnLoops(poses[keep], clamps, required[keep], shapes, length, np.maximum(slope[keep], 0.1))
 
 
 def _carried(tangents: Array, before: Clamps, after: Clamps) -> Array:
@@ -198,13 +200,13 @@ def _carried(tangents: Array, before: Clamps, after: Clamps) -> Array:
     return np.asarray(moved / np.linalg.norm(moved, axis=-1, keepdims=True))
 
 
-def _clamps(drawn: Drawn, key: tuple[int, int], steer: Array) -> Clamps:
+def _clamps(drawn: Drawn, key: tuple[int, int], poses: Array) -> Clamps:
     """Return the clamps (B, P) of one loop on every bike."""
     each = []
     for bike, lines in drawn:
         shape = lines[key[0]].spans[key[1]]
         assert isinstance(shape, Loop)
-        each.append(clamps_of(bike, shape)(steer))
+        each.append(clamps_of(bike, shape)(poses))
     return Clamps(*(np.stack([getattr(one, name) for one in each]) for name in Clamps.__dataclass_fields__))
 
 
@@ -214,21 +216,22 @@ def unconfirmed(job: JobPlan, drawn: Drawn, key: tuple[int, int], length: Array,
     It should keep its radii with ``apart`` mm more than the length (B,) found, and not with so much less.
     """
     case = job.loops[key].case
-    steer = _half_steps(case.steer)
-    required = np.where(advised[:, None], case.required(steer, advised=True), case.required(steer, advised=False))
-    clamps = _clamps(drawn, key, steer)
+    poses = _half_steps(case)
+    required = np.where(advised[:, None], case.required(poses, advised=True), case.required(poses, advised=False))
+    clamps = _clamps(drawn, key, poses)
     keeps = []
     for other in (length + apart, length - apart):
-        rods = follow(clamps, other, len(steer) // 2).rods
+        rods = follow(clamps, other, len(poses) // 2).rods
         keeps.append(((rods.least_radius >= required) & rods.converged & rods.stable).all(axis=1))
     return np.flatnonzero(~keeps[0] | keeps[1])
 
 
-def _half_steps(steer: Array) -> Array:
-    """Return poses with one more between each two."""
-    if len(steer) == 1:
-        return steer
-    return np.sort(np.concatenate([steer, (steer[1:] + steer[:-1]) / 2]))
+def _half_steps(case: LoopCase) -> Array:
+    """Return the poses of a loop that only the bars move, with one more between each two."""
+    poses = case.poses
+    assert len(case.walks.walks) == 1 and 2 * case.home + 1 == len(poses), "drawn bikes move by their bars only"
+    assert (np.diff(poses[:, STEER]) > 0).all()
+    return np.insert(poses, np.arange(1, len(poses)), (poses[1:] + poses[:-1]) / 2, axis=0)
 
 
 def shortest_lengths(loops: DrawnLoops) -> Array:

@@ -11,9 +11,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from makers import steered
 from numpy.typing import NDArray
 
 from ropewalk.analysis.loops import LoopCase
+from ropewalk.bike.poses import STEER
 from ropewalk.mechanics.elastica import PLANNING_NODES, Clamps, Rods
 from ropewalk.mechanics.follow import follow
 
@@ -57,18 +59,19 @@ class Loop:
 
     def __init__(self, case: LoopCase, *, nodes: int = PLANNING_NODES) -> None:
         self.case, self.nodes = case, nodes
-        lock = math.degrees(case.steer[-1])
-        self.steer = np.radians(np.arange(-round(lock), round(lock) + 1.0)) if case.moves else np.zeros(1)
-        assert math.isclose(self.steer[-1], case.steer[-1], abs_tol=1e-9), "locks here are whole degrees"
-        self.home = len(self.steer) // 2
-        self.clamps = case.clamps(self.steer)
+        lock = math.degrees(case.high[STEER])
+        self.poses = steered(np.arange(-round(lock), round(lock) + 1.0) if case.moves else np.zeros(1))
+        assert not case.moves or math.isclose(math.radians(round(lock)), case.high[STEER]), "locks are whole degrees"
+        assert not np.delete(case.poses, STEER, axis=1).any(), "only the bars move"
+        self.home = len(self.poses) // 2
+        self.clamps = case.clamps(self.poses)
         self.chord = np.linalg.norm(self.clamps.end - self.clamps.start, axis=-1)
-        self.riding = np.abs(self.steer) <= case.riding + 1e-9
+        self.riding = np.abs(self.poses[:, STEER]) <= case.riding + 1e-9
         self._tried: dict[float, Tried] = {}
 
     def rods(self, lengths: Array) -> Rods:
         """Follow the loop at lengths (J,) through all poses: rods (J, P)."""
-        count, poses = len(lengths), len(self.steer)
+        count, poses = len(lengths), len(self.poses)
         every = self.clamps.reshape(1, poses).spread((1, poses))
         stacked = Clamps(*(np.repeat(getattr(every, name), count, axis=0) for name in every.__dataclass_fields__))
         return follow(stacked, lengths, self.home, nodes=self.nodes).rods
@@ -91,7 +94,7 @@ class Loop:
             for row in range(len(lengths)):
                 good = np.flatnonzero(sound[row])
                 if good.size:
-                    free = self.case.clearance(rods[row, good].points(POINTS), self.steer[good])
+                    free = self.case.clearance(rods[row, good].points(POINTS), self.poses[good])
                     clear[row] = bool((free >= 0.0).all())
         return [
             Tried(

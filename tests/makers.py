@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from ropewalk.analysis.loops import LoopCase
 from ropewalk.bike.framefile import Frame
+from ropewalk.bike.poses import STEER, Walks
 
 #: a touring bike's figures; its chart closes to a millimetre
 _TOURING: dict[str, Any] = {
@@ -77,3 +82,33 @@ def _merged(base: dict[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
         whole = not isinstance(change, Mapping) or not isinstance(base.get(key), Mapping) or "shape" in change
         merged[key] = change if whole else _merged(base[key], change)
     return merged
+
+
+def steered(steer_deg: ArrayLike) -> NDArray[np.float64]:
+    """Return poses (K, 5) with the bars at these steering angles [°] and nothing else moved."""
+    poses = np.zeros((np.size(steer_deg), 5))
+    poses[:, STEER] = np.radians(steer_deg)
+    return poses
+
+
+def steering_walk(steer_deg: ArrayLike) -> Walks:
+    """Return one way through poses of these rising steering angles [°], 0 among them."""
+    home = int(np.argmin(np.abs(np.atleast_1d(steer_deg))))
+    return Walks(steered(steer_deg), home, np.arange(np.size(steer_deg))[np.newaxis], home)
+
+
+def loop_case(
+    steer_deg: ArrayLike, clamps: Callable[[Any], Any], kink: float, advised: float, **changes: Any
+) -> LoopCase:
+    """Return a loop swept through steering angles [°], with riding 45°, trim 10 mm and 30° of turn unless changed."""
+    walks = steering_walk(steer_deg)
+    standard = {"name": "a loop", "riding": np.radians(45.0), "trim": 10.0, "turn_allowance": np.radians(30.0)}
+    return LoopCase(
+        walks=walks,
+        low=walks.values.min(axis=0),
+        high=walks.values.max(axis=0),
+        clamps=clamps,
+        kink_radius=kink,
+        advised_radius=advised,
+        **{**standard, **changes},
+    )

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
+from makers import loop_case
 from numpy.typing import NDArray
 
 from ropewalk.analysis.loops import LoopCase
+from ropewalk.bike.poses import STEER
 from ropewalk.mechanics.elastica import Clamps
 
 Array = NDArray[np.float64]
@@ -25,29 +27,26 @@ def random_loop(seed: int) -> LoopCase:
     lock = int(draw.choice([60, 75, 90]))
     kink, advised = _RADII[draw.integers(3)]
 
-    def clamps(steer: Array) -> Clamps:
-        turned = _turned(np.asarray(steer, dtype=float))
+    def clamps(poses: Array) -> Clamps:
+        turned = _turned(poses[:, STEER])
         count = len(turned)
         return Clamps(turned @ start, turned @ leaving, np.tile(end, (count, 1)), np.tile(arriving, (count, 1)))
 
     has_ball = draw.random() < 0.4
     centre, size = (start + end) / 2 + draw.normal(0, 60, 3), draw.uniform(10, 40)
 
-    def free(curves: Array, _steer: Array) -> Array:
+    def free(curves: Array, _poses: Array) -> Array:
         ahead = np.diff(curves, axis=1)
         back = centre - curves[:, :-1]
         share = np.clip((back * ahead).sum(axis=-1) / (ahead**2).sum(axis=-1), 0.0, 1.0)
         return np.asarray(np.linalg.norm(back - share[..., None] * ahead, axis=-1).min(axis=1) - size)
 
-    return LoopCase(
+    return loop_case(
+        np.arange(-lock, lock + 1, 5.0),
+        clamps,
+        kink,
+        advised,
         name=f"random loop {seed}",
-        steer=np.radians(np.arange(-lock, lock + 1, 5.0)),
-        clamps=clamps,
-        kink_radius=kink,
-        advised_radius=advised,
-        riding=np.radians(45.0),
-        trim=10.0,
-        turn_allowance=np.radians(30.0),
         clearance=free if has_ball else None,
     )
 

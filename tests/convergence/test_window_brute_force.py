@@ -17,6 +17,7 @@ from ropewalk.analysis.loops import LoopWindow
 from ropewalk.analysis.window import windows
 from ropewalk.bike.fleet import find
 from ropewalk.bike.parts import catalogue
+from ropewalk.bike.poses import STEER, poses
 from ropewalk.bike.reading import read
 from ropewalk.workshop.choices import Choices, settle
 from ropewalk.workshop.plan import place_lines, study_loops
@@ -33,7 +34,7 @@ def fleet_windows(bike: str) -> dict[str, LoopWindow]:
     """Return what the program finds of every loop of a bike, by line and loop."""
     parts = catalogue()
     built, lines = place_lines(read(find(bike)), parts)
-    loops = study_loops(built, lines, parts, settle(Choices(), parts))
+    loops, _ = study_loops(built, poses(built.frame), lines, parts, settle(Choices(), parts))
     return {f"{lines[line].route.line.name}: {window.case.name}": window for (line, _), window in loops.items()}
 
 
@@ -71,7 +72,7 @@ def test_the_pose_named_for_the_shortest_is_the_one_that_gives() -> None:
             loop = Loop(window.case)
             radius = loop.rods(np.array([window.shortest.length - APART]))[0].least_radius
             need = np.where(loop.riding & window.keeps_advised, window.case.advised_radius, window.case.kink_radius)
-            named = int(np.argmin(np.abs(loop.steer - window.shortest.steer)))
+            named = int(np.argmin(np.abs(loop.poses[:, STEER] - window.shortest.pose[STEER])))
             short = radius / need
             assert short[named] < 1.0
             assert short[named] == pytest.approx(short.min(), abs=2e-3)

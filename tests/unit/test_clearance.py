@@ -6,13 +6,14 @@ import math
 
 import numpy as np
 import pytest
+from makers import steered
 from numpy.typing import NDArray
 from workbench import CALIPER, FRONT_STOP, LEVER, PARTS, REAR_STOP, placed
 
 from ropewalk.analysis.clearance import Clearance, Obstacle, obstacles
 from ropewalk.bike.model import Bike
 
-STRAIGHT = np.zeros(1)
+STRAIGHT = steered([0.0])
 #: a 39-622 tyre (ISO 5775): 39 mm wide, 700 mm outside diameter
 TYRE, OUTSIDE = 39.0, 350.0
 
@@ -29,11 +30,12 @@ def _things(bike: Bike) -> dict[str, Obstacle]:
 
 def at(thing: Obstacle, *points: NDArray[np.float64], steer: float = 0.0) -> NDArray[np.float64]:
     """Return the distance from points to a thing at one steering angle."""
-    return thing.distance(np.array(points)[np.newaxis], np.array([steer]))[0]
+    return thing.distance(np.array(points)[np.newaxis], steered([math.degrees(steer)]))[0]
 
 
-def test_the_things_are_tyres_crown_and_crank(things: dict[str, Obstacle]) -> None:
-    assert sorted(things) == ["the crank", "the fork crown", "the front tyre", "the rear tyre"]
+def test_the_things_that_end_a_window_are_tyres_crown_crank_and_chainring(things: dict[str, Obstacle]) -> None:
+    limiting = sorted(name for name, thing in things.items() if thing.limits)
+    assert limiting == ["the chainring", "the crank", "the fork crown", "the front tyre", "the rear tyre"]
 
 
 @pytest.mark.parametrize(("name", "axle"), [("the rear tyre", "rear_axle"), ("the front tyre", "front_axle")])
@@ -92,7 +94,7 @@ def test_the_cranks_sweep_a_disc_on_either_side(things: dict[str, Obstacle]) -> 
 
 
 def ball(size: float) -> Obstacle:
-    return Obstacle("a ball", lambda curves, _steer: np.linalg.norm(curves, axis=-1) - size)
+    return Obstacle("a ball", lambda curves, _poses: np.linalg.norm(curves, axis=-1) - size)
 
 
 def straight(height: float, count: int, half: float = 100.0) -> NDArray[np.float64]:
@@ -121,8 +123,8 @@ def test_every_curve_is_taken_at_its_own_angle(bike: Bike, things: dict[str, Obs
     clear = Clearance((things["the front tyre"],), 0.0)
     ahead = bike.skeleton.front_axle + np.array([-(OUTSIDE + 12.0), 0.0, 0.0])
     curve = ahead + np.column_stack([np.zeros(41), np.linspace(-20, 20, 41), np.zeros(41)])
-    together = clear(np.stack([curve, curve]), np.array([0.0, 0.7]))
-    apart = [clear(curve[np.newaxis], np.array([steer]))[0] for steer in (0.0, 0.7)]
+    together = clear(np.stack([curve, curve]), steered([0.0, 40.0]))
+    apart = [clear(curve[np.newaxis], steered([steer]))[0] for steer in (0.0, 40.0)]
     assert together == pytest.approx(apart)
     assert together[0] < together[1]
 
@@ -134,4 +136,4 @@ def test_without_obstacles_everything_is_far_away() -> None:
 def test_the_nearest_thing_has_a_name(bike: Bike) -> None:
     clear = Clearance(obstacles(bike, PARTS), 2.5)
     by_the_tyre = bike.skeleton.rear_axle + np.array([OUTSIDE, 0.0, 0.0]) + straight(0.0, 41, half=5.0)
-    assert clear.nearest(by_the_tyre, 0.0) == "the rear tyre"
+    assert clear.nearest(by_the_tyre, STRAIGHT[0]) == "the rear tyre"

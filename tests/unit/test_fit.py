@@ -10,11 +10,11 @@ from ropewalk.errors import ChartError
 CONTRADICTIONS = {
     "top tube over the seat tube": (
         {"tubes": {"top_tube": {"at_seat": 560}}},
-        "tubes.top_tube.at_seat is 560 mm: that is above the seat tube's upper end, chart.seat_tube 540 mm",
+        "tubes.top_tube meets the seat tube at 560 mm: that is above its upper end, chart.seat_tube 540 mm; measure",
     ),
     "seat stay over the seat tube": (
         {"tubes": {"seat_stay": {"at_seat": 541}}},
-        "tubes.seat_stay.at_seat is 541 mm: that is above the seat tube's upper end",
+        "tubes.seat_stay meets the seat tube at 541 mm: that is above its upper end, chart.seat_tube 540 mm; measure",
     ),
     "top tube off the head tube": (
         {"tubes": {"top_tube": {"at_head": 151}}},

@@ -9,15 +9,25 @@ from typing import Any
 
 import numpy as np
 import pytest
+from makers import loop_case, steered
 from workbench import CALIPER, FRONT_STOP, LEVER, PARTS, REAR_STOP, placed, station
 
 from ropewalk.analysis.friction import CONDITIONS, LineFriction, line_friction
-from ropewalk.analysis.loops import LoopCase, LoopWindow
+from ropewalk.analysis.loops import LoopWindow
+from ropewalk.bike.poses import Poses
 from ropewalk.routing.course import Course
 from ropewalk.routing.spans import PlacedLine
 
 #: riding range, and a sweep that reaches beyond it [°]
 STEER = (-70.0, -45.0, 0.0, 45.0, 70.0)
+SWEEP = Poses(
+    steered(STEER),
+    np.radians(STEER),
+    *steered([-70.0, 70.0]),
+    fold_steer=0.0,
+    lock=math.radians(70.0),
+    lock_assumed=False,
+)
 #: turn of the hand-made loop at the bar in those poses, and of the one at the brake [rad]
 BAR, BRAKE = (9.0, 2.6, 2.0, 2.3, 9.0), 1.1
 #: friction coefficients of lined housing, of bare guides, and of formed pieces as in a lever's head (estimates)
@@ -27,7 +37,7 @@ FORMED = {"new": 0.10, "worn": 0.18, "corroded": 0.28}
 
 
 def loop(steer: tuple[float, ...], turn: tuple[float, ...]) -> LoopWindow:
-    case = LoopCase("a loop", np.radians(steer), lambda _steer: None, 30, 50, math.radians(45), 10, 0.5)  # type: ignore[arg-type, return-value]
+    case = loop_case(steer, lambda _poses: None, 30.0, 50.0)
     sweep: Any = SimpleNamespace(turn=np.array(turn))
     return LoopWindow(
         case, None, None, 0.0, True, False, None, sweep, np.zeros(len(steer), bool), np.zeros(0), np.zeros((0, 1))
@@ -40,7 +50,7 @@ def _line() -> PlacedLine:
 
 
 def friction(line: PlacedLine, hand_force: float = 100.0) -> LineFriction:
-    found = line_friction(line, {0: loop(STEER, BAR), 2: loop((0.0,), (BRAKE,))}, PARTS, hand_force)
+    found = line_friction(line, {0: loop(STEER, BAR), 2: loop((0.0,), (BRAKE,))}, SWEEP, PARTS, hand_force)
     assert found is not None
     return found
 
@@ -97,11 +107,11 @@ def test_a_wire_in_a_liner_rubs_on_the_liner() -> None:
     derailleur = {"name": "rear derailleur", "type": "stop", "part": "rear derailleur"}
     changes = {"work": "shift", "inner": "shift 1.2", "housing": "lengthwise shift 4.0", "liner": "shift liner"}
     line = placed([LEVER, stop, REAR_STOP, derailleur], **changes)[1]
-    found = line_friction(line, {0: loop(STEER, BAR), 2: loop((0.0,), (BRAKE,))}, PARTS, 100.0)
+    found = line_friction(line, {0: loop(STEER, BAR), 2: loop((0.0,), (BRAKE,))}, SWEEP, PARTS, 100.0)
     assert found is not None
     assert [turning.pair for turning in found.turnings][1:4] == ["lined housing", "liner", "lined housing"]
 
 
 def test_a_hose_has_no_friction(line: PlacedLine) -> None:
     hose = dataclasses.replace(line, route=dataclasses.replace(line.route, inner=None))
-    assert line_friction(hose, {}, PARTS, 100.0) is None
+    assert line_friction(hose, {}, SWEEP, PARTS, 100.0) is None

@@ -8,11 +8,13 @@ from typing import Any
 
 import numpy as np
 import pytest
+from makers import loop_case
 from numpy.typing import NDArray
 
 from ropewalk.analysis.loopgrid import LoopGrid, follow_cases, follow_grids
 from ropewalk.analysis.loops import LoopCase
 from ropewalk.analysis.shortest import start_of
+from ropewalk.bike.poses import STEER
 from ropewalk.mechanics.elastica import Clamps, relax
 
 Array = NDArray[np.float64]
@@ -22,11 +24,11 @@ X, Y, _ = np.eye(3)
 def case(steer_deg: tuple[float, ...] = (0.0,), kink: float = 30.0, advised: float = 50.0) -> LoopCase:
     """Return an in-line loop 200 mm long whose far end moves 1 mm away for every degree to the right."""
 
-    def clamps(steer: Array) -> Clamps:
-        rows = np.ones((len(steer), 1))
-        return Clamps(0 * rows * X, rows * X, (200.0 + np.degrees(steer)[:, None]) * X, rows * X)
+    def clamps(poses: Array) -> Clamps:
+        rows = np.ones((len(poses), 1))
+        return Clamps(0 * rows * X, rows * X, (200.0 + np.degrees(poses[:, [STEER]])) * X, rows * X)
 
-    return LoopCase("a loop", np.radians(steer_deg), clamps, kink, advised, math.radians(45), 10, math.radians(30))
+    return loop_case(steer_deg, clamps, kink, advised)
 
 
 def grid(radius: Any, turn_deg: Any, *, steer: tuple[float, ...] = (0.0,), bad: Any = None) -> LoopGrid:
@@ -99,12 +101,12 @@ def test_a_grid_goes_on_until_nothing_longer_can_be_tidy() -> None:
 def test_lengths_are_put_about_a_peak_that_misses_by_little(share: float) -> None:
     """About the half circle between opposite clamps a radius is kept within a few mm only."""
 
-    def clamps(steer: Array) -> Clamps:
-        rows = np.ones((len(steer), 1))
+    def clamps(poses: Array) -> Clamps:
+        rows = np.ones((len(poses), 1))
         return Clamps(0 * rows * X, rows * Y, 120.0 * rows * X, -rows * Y)
 
     radius = share * 60.0
-    (made,) = follow_grids([LoopCase("a loop", np.zeros(1), clamps, radius, radius, 0.8, 3, 9.0)])
+    (made,) = follow_grids([loop_case([0.0], clamps, radius, radius, trim=3.0, turn_allowance=9.0)])
     tight = made.lengths < 230.0
     assert made.margin(advised=False)[tight].max() >= 0.0
 
@@ -113,7 +115,7 @@ def test_loops_of_different_sweeps_are_followed_together() -> None:
     cases = [case((-60, -30, 0, 30, 60)), case(), case((-30, 0, 30))]
     found = follow_cases(cases, [270.0, 220.0, 240.0])
     for own, length, (rods, snapped) in zip(cases, (270.0, 220.0, 240.0), found, strict=True):
-        assert rods.shape == snapped.shape == (len(own.steer),)
+        assert rods.shape == snapped.shape == (len(own.poses),)
         assert (rods.length == length).all()
-        alone = relax(own.clamps(own.steer), np.full(len(own.steer), length))
+        alone = relax(own.clamps(own.poses), np.full(len(own.poses), length))
         assert rods.energy == pytest.approx(alone.energy, rel=1e-4)

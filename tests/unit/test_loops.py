@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from makers import loop_case, steered
 
-from ropewalk.analysis.loops import LoopCase, LoopWindow, joined, steer_words
+from ropewalk.analysis.loops import LoopCase, LoopWindow, joined
+from ropewalk.bike.poses import pose_words
 from ropewalk.mechanics.elastica import Clamps, relax
 
 X = np.array([1.0, 0.0, 0.0])
@@ -16,18 +18,18 @@ def still(_steer: object) -> Clamps:
 
 
 def case(steer: list[float]) -> LoopCase:
-    return LoopCase("a loop", np.radians(steer), still, 30.0, 50.0, np.radians(45.0), 10.0, np.radians(30.0))
+    return loop_case(steer, still, 30.0, 50.0)
 
 
 def test_the_advised_radius_counts_while_riding_and_the_kink_radius_beyond() -> None:
     loop = case([-60, -45, 0, 45, 60])
-    assert loop.required(loop.steer, advised=True).tolist() == [30, 50, 50, 50, 30]
-    assert loop.required(loop.steer, advised=False).tolist() == [30] * 5
+    assert loop.required(loop.poses, advised=True).tolist() == [30, 50, 50, 50, 30]
+    assert loop.required(loop.poses, advised=False).tolist() == [30] * 5
 
 
 def test_an_advised_radius_below_the_kink_radius_asks_for_no_less() -> None:
-    loop = LoopCase("a loop", np.zeros(1), still, 30.0, 20.0, 0.8, 3.0, 0.5)
-    assert loop.required(loop.steer, advised=True).tolist() == [30]
+    loop = loop_case([0.0], still, 30.0, 20.0)
+    assert loop.required(loop.poses, advised=True).tolist() == [30]
 
 
 def test_home_is_straight_ahead() -> None:
@@ -59,7 +61,7 @@ def test_a_loop_without_a_shape_has_no_radius() -> None:
     ("angle", "words"), [(0.0, "straight ahead"), (0.4, "straight ahead"), (62.4, "62° right"), (-12, "12° left")]
 )
 def test_steering_angles_in_words(angle: float, words: str) -> None:
-    assert steer_words(float(np.radians(angle))) == words
+    assert pose_words(steered([angle])[0]) == words
 
 
 def test_batches_of_clamps_in_one() -> None:

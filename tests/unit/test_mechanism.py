@@ -1,4 +1,4 @@
-"""Joints against a reference library of rotations, composed motions against 4×4 matrices, and the sweep."""
+"""Joints against a reference library of rotations, composed motions against 4×4 matrices."""
 
 import math
 
@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from ropewalk.bike.mechanism import Joint, Mechanism, poses
+from ropewalk.bike.mechanism import Joint, Mechanism
 from ropewalk.bike.model import build
 from ropewalk.bike.vectors import unit, vector
 from ropewalk.errors import ChoiceError
@@ -150,26 +150,7 @@ def test_shapes_of_points_and_directions(bike):
 def test_unknown_coordinates_and_bodies_are_refused(bike):
     with pytest.raises(ChoiceError, match=r'^pose has a value for "fork": nothing on this bike moves so; use steer$'):
         bike.mechanism.placement("bar", {"fork": 3.0})
-    with pytest.raises(ChoiceError, match=r'^body is "wheel": .* use one of frame, bar, fork, rear$'):
+    with pytest.raises(
+        ChoiceError, match=r'^body is "wheel": .* use one of frame, front half, bar, fork, lower, rear, post$'
+    ):
         bike.mechanism.placement("wheel", {})
-
-
-@pytest.mark.parametrize("lock", [None, 10, 28, 45, 62, 63.7, 80, 90])
-def test_the_sweep_runs_from_lock_to_lock_in_small_steps(lock):
-    swept = poses(makers.frame(chart={} if lock is None else {"lock": lock}))
-    assert swept.lock_assumed == (lock is None)
-    assert math.degrees(swept.lock) == pytest.approx(90.0 if lock is None else lock)
-    assert swept.steer[[0, -1]] == pytest.approx([-swept.lock, swept.lock])
-    assert np.diff(swept.steer).min() > 0.0
-    assert np.degrees(np.diff(swept.steer).max()) <= 5.0 + 1e-9
-    assert swept.steer[swept.straight] == 0.0
-    assert swept.steer == pytest.approx(-swept.steer[::-1])
-
-
-@pytest.mark.parametrize(("lock", "riding", "indexing"), [(None, 45, 30), (62, 45, 30), (40, 40, 30), (20, 20, 20)])
-def test_riding_and_shifting_ranges_end_on_a_pose(lock, riding, indexing):
-    swept = poses(makers.frame(chart={} if lock is None else {"lock": lock}))
-    assert np.degrees(np.abs(swept.steer[swept.riding]).max()) == pytest.approx(riding)
-    assert np.degrees(np.abs(swept.steer[swept.indexing]).max()) == pytest.approx(indexing)
-    assert swept.riding[swept.straight]
-    assert (swept.riding | ~swept.indexing).all()

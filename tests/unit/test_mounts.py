@@ -20,6 +20,7 @@ def _bike():
 
 NAMES = [
     "bottom bracket",
+    "rear bottom bracket",
     "front axle",
     "rear axle",
     "derailleur hanger",

@@ -9,15 +9,27 @@ from typing import Any
 
 import numpy as np
 import pytest
+from makers import loop_case, steered
 from workbench import CALIPER, FRONT_STOP, LEVER, REAR_STOP, placed, station
 
-from ropewalk.analysis.loops import Limit, LoopCase, LoopWindow
+from ropewalk.analysis.loops import Limit, LoopWindow
 from ropewalk.analysis.pieces import PieceStudy, study_piece
+from ropewalk.bike.poses import STEER, Poses
 from ropewalk.routing.course import Course
 from ropewalk.routing.spans import PlacedLine
 
 #: insertion of the ferrule of 5 mm brake housing [mm]
 INSERTION = 10.0
+#: the bike's own sweep
+STEER_DEG = (-60.0, -45.0, 0.0, 45.0, 60.0)
+SWEEP = Poses(
+    steered(STEER_DEG),
+    np.radians(STEER_DEG),
+    *steered([-60.0, 60.0]),
+    fold_steer=0.0,
+    lock=math.pi / 3,
+    lock_assumed=False,
+)
 #: one piece of lever, loop, inside, loop, caliper; the ports are 300 mm apart in a straight tube
 PORT = station(FRONT_STOP, name="port", type="port", then="inside", through=["down tube"], carries="housing", lean=25)
 REAR_PORT = station(REAR_STOP, name="rear port", type="port", lean=25)
@@ -33,7 +45,7 @@ def loop(
     longest: float,
     *,
     name: str = "a loop",
-    steer: tuple[float, ...] = (-60, -45, 0, 45, 60),
+    steer: tuple[float, ...] = STEER_DEG,
     per_mm: tuple[float, ...] = (0, 0, 0, 0, 0),
     target: float | None = None,
     radius: float = 55.0,
@@ -42,9 +54,7 @@ def loop(
 ) -> LoopWindow:
     """Return a window whose turn is 1 rad at its shortest in every pose and grows by so much a mm."""
     poses = len(steer)
-    case = LoopCase(
-        name, np.radians(steer), lambda _steer: None, 30.0, 50.0, math.radians(45), 10.0, math.radians(allowance_deg)
-    )  # type: ignore[arg-type, return-value]
+    case = loop_case(steer, lambda _poses: None, 30.0, 50.0, name=name, turn_allowance=math.radians(allowance_deg))
     lengths = np.array([shortest - 1.0, shortest, longest, longest + 1.0])
     turns = 1.0 + (lengths[:, np.newaxis] - shortest) * np.array(per_mm[:poses])
     sweep = SimpleNamespace(
@@ -52,8 +62,8 @@ def loop(
     )
     found = LoopWindow(
         case,
-        Limit(shortest, 0.1, f"pulls ({name})"),
-        Limit(longest, -0.1, f"turns ({name})"),
+        Limit(shortest, steered([6.0])[0], f"pulls ({name})"),
+        Limit(longest, steered([-6.0])[0], f"turns ({name})"),
         shortest + 10.0 if target is None else target,
         True,
         False,
@@ -75,7 +85,7 @@ def without_window(found: LoopWindow) -> LoopWindow:
 
 
 def study(line: PlacedLine, *loops: LoopWindow) -> PieceStudy:
-    return study_piece(line, line.route.pieces[0], loops)
+    return study_piece(line, line.route.pieces[0], loops, [], SWEEP)
 
 
 def fixed(line: PlacedLine) -> float:
@@ -187,7 +197,7 @@ def test_the_least_radius_is_the_tightest_of_loops_and_other_spans(line: PlacedL
     first = loop(300, 320)
     first.sweep.least_radius[4] = 41.0
     found = study(line, first, still(150, 180, radius=60.0))
-    assert (found.least_radius, math.degrees(found.least_radius_steer)) == (41.0, pytest.approx(60.0))
+    assert (found.least_radius, math.degrees(found.least_radius_pose[STEER])) == (41.0, pytest.approx(60.0))
     bent = dataclasses.replace(line, spans=(line.spans[0], _bent(line.spans[1]), line.spans[2]))
     assert study(bent, first, still(150, 180)).least_radius == 33.0
 
@@ -211,7 +221,7 @@ def test_reasons_name_their_loop_where_there_are_several(line: PlacedLine) -> No
 def test_a_strapped_piece_has_one_length() -> None:
     first, last = station(FRONT_STOP, facing="bottom bracket", then="strapped"), station(REAR_STOP, facing="head tube")
     line = placed([LEVER, first, last, CALIPER])[1]
-    found = study_piece(line, line.route.pieces[1], [])
+    found = study_piece(line, line.route.pieces[1], [], [], SWEEP)
     # 300 mm from seat to seat less two floors of 2 mm
     assert found.window == pytest.approx((296.0, 296.0))
     assert found.target == pytest.approx(296.0)

@@ -19,7 +19,7 @@ ANGLES = (-45.0, 0.0, 17.0, 70.0)
 
 
 def posed(bike: str, angle_deg: float) -> tuple[PosedLine, ...]:
-    return posed_lines(planned(bike), math.radians(angle_deg))
+    return posed_lines(planned(bike), {"steer": math.radians(angle_deg)})
 
 
 @pytest.mark.parametrize("angle", ANGLES)
@@ -75,7 +75,7 @@ def test_covered_spans_carry_their_tag_and_radii(bike: str) -> None:
 
 
 def test_bars_turn_no_further_than_their_lock() -> None:
-    with pytest.raises(ChoiceError, match="steering angle is 76°: these bars turn 75° to each side"):
+    with pytest.raises(ChoiceError, match="steering angle is 76°: it moves 75° to each side"):
         posed("touring", 76.0)
     assert posed("touring", 75.0)
 
@@ -83,11 +83,11 @@ def test_bars_turn_no_further_than_their_lock() -> None:
 def test_bars_keep_to_their_lock_where_no_loop_moves_with_them() -> None:
     """One front brake, all of it on bar and fork: nothing is swept, and the bars turn by 60° all the same."""
     job = plan(bench_frame(bench_line([LEVER, FRONT_CALIPER]), chart={"lock": 60}))
-    assert posed_lines(job, math.radians(60.0))
-    with pytest.raises(ChoiceError, match="these bars turn 60° to each side"):
-        posed_lines(job, math.radians(61.0))
+    assert posed_lines(job, {"steer": math.radians(60.0)})
+    with pytest.raises(ChoiceError, match="steering angle is 61°: it moves 60° to each side"):
+        posed_lines(job, {"steer": math.radians(61.0)})
 
 
 def test_an_angle_that_is_no_number_is_refused() -> None:
     with pytest.raises(ChoiceError):
-        posed_lines(planned("touring"), math.nan)
+        posed_lines(planned("touring"), {"steer": math.nan})

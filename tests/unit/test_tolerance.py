@@ -7,10 +7,11 @@ import math
 
 import numpy as np
 import pytest
+from makers import loop_case
 from numpy.typing import NDArray
 from scipy.stats import norm
 
-from ropewalk.analysis.loops import LoopCase, LoopWindow
+from ropewalk.analysis.loops import LoopWindow
 from ropewalk.analysis.tolerance import Spread, rounded_up, sensitivities, spread
 from ropewalk.analysis.window import windows
 from ropewalk.mechanics.elastica import Clamps
@@ -121,11 +122,11 @@ STRAIGHT = (np.zeros(3), X, np.array([150.0, 0.0, 0.0]), X)
 
 
 def window_of(ends: tuple[Array, Array, Array, Array]) -> LoopWindow:
-    def clamps(steer: Array) -> Clamps:
-        return Clamps(*(np.tile(end / (1.0 if place % 2 == 0 else np.linalg.norm(end)), (len(steer), 1))
+    def clamps(poses: Array) -> Clamps:
+        return Clamps(*(np.tile(end / (1.0 if place % 2 == 0 else np.linalg.norm(end)), (len(poses), 1))
                         for place, end in enumerate(ends)))  # fmt: skip
 
-    return windows([LoopCase("a loop", np.zeros(1), clamps, 40.0, 40.0, 0.8, 3.0, 1.0)])[0]
+    return windows([loop_case([0.0], clamps, 40.0, 40.0, trim=3.0, turn_allowance=1.0)])[0]
 
 
 def gradient_of(ends: tuple[Array, Array, Array, Array]) -> Array:

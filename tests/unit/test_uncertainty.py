@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import makers
 import numpy as np
 import pytest
-from workbench import CALIPER, FRONT_STOP, LEVER, PARTS, REAR_STOP, bench_frame, line, station
+from makers import steered
+from workbench import CALIPER, FRONT_STOP, LEVER, LEVERS, PARTS, REAR_STOP, bench_frame, line, station
 
 from ropewalk.analysis.cases import clamps_of
 from ropewalk.analysis.tolerance import Spread
@@ -15,6 +17,7 @@ from ropewalk.analysis.uncertainty import figure_effects
 from ropewalk.bike.deviations import deviated
 from ropewalk.bike.framefile import Frame
 from ropewalk.bike.model import build
+from ropewalk.bike.poses import poses
 from ropewalk.routing.spans import place_line
 from ropewalk.workshop.choices import Choices, settle
 from ropewalk.workshop.plan import place_lines, study_loops, study_spreads
@@ -40,8 +43,8 @@ def strapped(first: float, last: float) -> list[dict[str, Any]]:
 
 def spread_of(frame: Frame, tag: str) -> Spread:
     bike, lines = place_lines(frame, PARTS)
-    loops = study_loops(bike, lines, PARTS, settle(Choices(), PARTS))
-    return study_spreads(bike, lines, loops, PARTS)[tag]
+    loops, groups = study_loops(bike, poses(bike.frame), lines, PARTS, settle(Choices(), PARTS))
+    return study_spreads(bike, lines, loops, groups, PARTS)[tag]
 
 
 def test_strapped_housing_grows_by_what_its_stops_move_apart() -> None:
@@ -63,7 +66,9 @@ def test_a_strapped_piece_is_known_as_surely_as_its_stops_and_ferrules() -> None
 
 
 def test_figures_of_one_line_leave_another_alone() -> None:
-    frame = bench_frame(line(strapped(5, 5)), line([LEVER, FRONT_STOP, REAR_STOP, CALIPER], name="other"))
+    right = {**LEVERS["drop"], "name": "right lever", "side": "right"}
+    other = line([LEVER, FRONT_STOP, REAR_STOP, CALIPER], name="other", lever="right lever")
+    frame = makers.frame(lever=[LEVERS["drop"], right], line=[line(strapped(5, 5)), other])
     bike, lines = place_lines(frame, PARTS)
     figures, effects = figure_effects(bike, lines, {})
     for figure, effect in zip(figures, effects, strict=True):
@@ -74,22 +79,22 @@ def test_figures_of_one_line_leave_another_alone() -> None:
 def test_effects_are_those_of_a_bike_with_that_figure_changed() -> None:
     """Every span of every line, against bikes rebuilt whole with one figure a step off."""
     bike, lines = place_lines(bench_frame(line([LEVER, FRONT_STOP, REAR_STOP, CALIPER])), PARTS)
-    steers = {(0, 0): np.radians([-40.0, 0.0, 25.0]), (0, 2): np.zeros(1)}
-    figures, effects = figure_effects(bike, lines, steers)
+    wanted = {(0, 0): steered([-40.0, 0.0, 25.0]), (0, 2): steered([0.0])}
+    figures, effects = figure_effects(bike, lines, wanted)
     assert len(figures) > 40
     for figure, effect in zip(figures, effects, strict=True):
         step = 0.05 * figure.within
         other = build(deviated(bike.frame, {figure.path: step}))
         there = place_line(other, lines[0].route, beyond=30.0)
-        for span, steer in steers.items():
-            before, after = _clamps(bike, lines[0].spans[span[1]], steer), _clamps(other, there.spans[span[1]], steer)
+        for span, pose in wanted.items():
+            before, after = _clamps(bike, lines[0].spans[span[1]], pose), _clamps(other, there.spans[span[1]], pose)
             change = (after - before) / step
             found = effect[0].clamps[span[1]] if 0 in effect and span[1] in effect[0].clamps else np.zeros_like(change)
             assert found == pytest.approx(change, abs=1e-6), figure.path
 
 
-def _clamps(bike: Any, loop: Any, steer: np.ndarray) -> np.ndarray:
-    found = clamps_of(bike, loop)(steer)
+def _clamps(bike: Any, loop: Any, poses: np.ndarray) -> np.ndarray:
+    found = clamps_of(bike, loop)(poses)
     return np.concatenate([found.start, found.start_direction, found.end, found.end_direction], axis=1)
 
 

@@ -13,6 +13,7 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+from makers import loop_case, steered
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 from scipy.special import ellipe, ellipk
@@ -28,12 +29,11 @@ X, Y, Z = np.eye(3)
 def case(start: Array, leaving: Array, end: Array, arriving: Array, radius: float, **changes: object) -> LoopCase:
     """Return a loop that does not move and has one radius to keep."""
 
-    def clamps(steer: Array) -> Clamps:
-        return Clamps(*(np.tile(figure, (len(steer), 1)) for figure in (start, leaving, end, arriving)))
+    def clamps(poses: Array) -> Clamps:
+        return Clamps(*(np.tile(figure, (len(poses), 1)) for figure in (start, leaving, end, arriving)))
 
     allowance = float(changes.pop("allowance", 1.0))  # type: ignore[arg-type]
-    found = LoopCase("a loop", np.zeros(1), clamps, radius, radius, math.radians(45), 3.0, allowance)
-    return dataclasses.replace(found, **changes)  # type: ignore[arg-type]
+    return loop_case([0.0], clamps, radius, radius, **{"trim": 3.0, "turn_allowance": allowance, **changes})
 
 
 def window(loop: LoopCase) -> LoopWindow:
@@ -88,7 +88,7 @@ def test_a_narrow_window_about_a_half_circle_is_found(share: float) -> None:
     found = window(case(np.zeros(3), Y, apart * X, -Y, share * apart / 2, allowance=9.0))
     low, high = ends(found)
     assert low < math.pi * apart / 2 < high
-    rods = relax(found.case.clamps(np.zeros(2)), np.array([low - 0.05, high + 0.05]))
+    rods = relax(found.case.clamps(steered(np.zeros(2))), np.array([low - 0.05, high + 0.05]))
     assert (rods.least_radius < share * apart / 2).all()
     assert found.shortest is not None and found.longest is not None
     assert found.shortest.why.startswith("pulls")
@@ -100,7 +100,7 @@ def test_no_length_keeps_a_radius_that_is_too_large() -> None:
     found = window(case(np.zeros(3), Y, 10.0 * X, -Y, 60.0))
     assert (found.shortest, found.longest, found.demand) == (None, None, None)
     lengths = np.linspace(11.0, 10.0 + 2 * math.pi * 60.0, 80)
-    best = relax(found.case.clamps(np.zeros(80)), lengths).least_radius.max()
+    best = relax(found.case.clamps(steered(np.zeros(80))), lengths).least_radius.max()
     assert best < 60.0
     assert found.radius[0] > 0.97 * best
 
@@ -139,16 +139,16 @@ def test_a_window_grows_with_the_loop(size: float) -> None:
 
 
 def reversed_(loop: LoopCase) -> Callable[[Array], Clamps]:
-    def clamps(steer: Array) -> Clamps:
-        own = loop.clamps(steer)
+    def clamps(poses: Array) -> Clamps:
+        own = loop.clamps(poses)
         return Clamps(own.end, -own.end_direction, own.start, -own.start_direction)
 
     return clamps
 
 
 def mirrored(loop: LoopCase) -> Callable[[Array], Clamps]:
-    def clamps(steer: Array) -> Clamps:
-        own = loop.clamps(steer)
+    def clamps(poses: Array) -> Clamps:
+        own = loop.clamps(poses)
         parts = (own.start, own.start_direction, own.end, own.end_direction)
         return Clamps(*(part * np.array([1.0, 1.0, -1.0]) for part in parts))
 
@@ -173,7 +173,7 @@ def test_a_loop_s_window_does_not_depend_on_its_company() -> None:
 def test_what_it_must_not_rub_ends_a_window() -> None:
     """A lid above an in-line loop: it bows 20 mm high and no higher, whichever way it bows."""
 
-    def lid(curves: Array, _steer: Array) -> Array:
+    def lid(curves: Array, _poses: Array) -> Array:
         return np.asarray(20.0 - np.hypot(curves[..., 1], curves[..., 2]).max(axis=1))
 
     found = window(in_line(200.0, 5.0, allowance=3.0, clearance=lid))
@@ -189,7 +189,7 @@ def test_what_it_must_not_rub_ends_a_window() -> None:
 
 
 def test_a_loop_that_rubs_at_its_shortest_already_has_no_room() -> None:
-    found = window(in_line(200.0, 5.0, clearance=lambda curves, _steer: np.full(len(curves), -1.0)))
+    found = window(in_line(200.0, 5.0, clearance=lambda curves, _poses: np.full(len(curves), -1.0)))
     assert ends(found)[1] == ends(found)[0]
     assert found.squeezed
 
