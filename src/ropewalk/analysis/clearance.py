@@ -98,8 +98,8 @@ def obstacles(bike: Bike, catalogue: Catalogue) -> tuple[Obstacle, ...]:
 
     Notes
     -----
-    No loop is tidy that rubs a tyre, the fork crown, a crank or a chainring. Nearly every good loop touches the head
-    tube, and where a rider's knees are is a rough estimate: neither limits a length.
+    No loop is tidy that rubs a tyre, the fork crown or a crank. Nearly every good loop touches the head tube; how large
+    the chainring is, and where a rider's knees are, is estimated: these limit no length.
     """
     bones, clear = bike.skeleton, catalogue.settings.clearance
     crown = bones.crown + 0.5 * float(clear.crown_height) * bones.steering_axis
@@ -115,7 +115,12 @@ def obstacles(bike: Bike, catalogue: Catalogue) -> tuple[Obstacle, ...]:
             ),
         ),
         Obstacle("the crank", _cranks(bike, catalogue)),
-        Obstacle("the chainring", _chainring(bike, catalogue)),
+        Obstacle(
+            "the chainring",
+            _chainring(bike, catalogue),
+            limits=False,
+            advice="hold it clear with a clip; a large chainring is reckoned with, so measure yours",
+        ),
         Obstacle(
             "the head tube",
             _cylinder(bike, tube.body, middle, tube.axis, half, tube.diameter / 2),
@@ -183,7 +188,7 @@ def _chainring(bike: Bike, catalogue: Catalogue) -> Callable[[Array, Array], Arr
 
 
 def _knees(bike: Bike, catalogue: Catalogue) -> Callable[[Array, Array], Array]:
-    """Return how far points are from where a rider's knees may be, beside the top tube behind the bars, while riding."""
+    """Return how far points are from where a rider's knees may be while riding: beside the frame, behind the bars."""
     clear, top = catalogue.settings.clearance, bike.skeleton.head_top
     low = np.array([top[0] - clear.knee_reach, top[1] - clear.knee_below, float(clear.knee_inside)])
     high = np.array([top[0] - clear.knee_behind, top[1] + clear.knee_above, float(clear.knee_outside)])

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
 Grade = Literal["stop", "look", "note"]
+#: what stands between the places of one finding
+JOIN = " and "
 GRADES: tuple[Grade, ...] = ("stop", "look", "note")
 
 
@@ -28,6 +30,8 @@ class Finding:
         What was found and what it is held against.
     unit : str
         Unit of both.
+    alike : bool
+        Whether it may be told with others of the same advice and limit as one: the worst of them, at all their places.
     """
 
     grade: Grade
@@ -37,10 +41,15 @@ class Finding:
     value: float | None = None
     limit: float | None = None
     unit: str = ""
+    alike: bool = False
+
+    def concerns(self, place: str) -> bool:
+        """Return whether it is about a line, piece or station, by itself or among others."""
+        return place == self.where or place in self.where.split(JOIN)
 
 
 def ordered(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Return findings by grade, the gravest first, otherwise in the order found; what is said twice alike is said once.
+    """Return findings by grade, the gravest first, otherwise in the order found; what is said twice is said once.
 
     Examples
     --------
@@ -48,23 +57,15 @@ def ordered(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     >>> [finding.where for finding in ordered([front, rear])]
     ['front brake and rear brake']
     """
-    places: dict[Finding, list[str]] = {}
+    kinds: dict[Finding, list[Finding]] = {}
     for finding in findings:
-        places.setdefault(replace(finding, where=""), []).append(finding.where)
-    merged = [replace(finding, where=" and ".join(dict.fromkeys(where))) for finding, where in places.items()]
+        kind = replace(finding, where="", text="", value=None) if finding.alike else replace(finding, where="")
+        kinds.setdefault(kind, []).append(finding)
+    merged = [_together(found) for found in kinds.values()]
     return tuple(sorted(merged, key=lambda finding: GRADES.index(finding.grade)))
 
 
-def together(findings: Iterable[Finding]) -> list[Finding]:
-    """Return findings of one kind on several lines as one: the worst of them, at all their places.
-
-    Parameters
-    ----------
-    findings : iterable of Finding
-        With the same grade, limit and advice; the one furthest from its limit is kept.
-    """
-    found = list(findings)
-    if not found:
-        return []
-    worst = max(found, key=lambda finding: abs((finding.value or 0.0) - (finding.limit or 0.0)))
-    return [replace(worst, where=" and ".join(dict.fromkeys(finding.where for finding in found)))]
+def _together(findings: Sequence[Finding]) -> Finding:
+    """Return findings of one kind as one: the one furthest from its limit, at all their places."""
+    worst = max(findings, key=lambda finding: abs((finding.value or 0.0) - (finding.limit or 0.0)))
+    return replace(worst, where=JOIN.join(dict.fromkeys(finding.where for finding in findings)))

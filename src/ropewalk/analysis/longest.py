@@ -19,6 +19,7 @@ from ropewalk.analysis.brackets import (
     keep_radius,
     nearby_poses,
 )
+from ropewalk.analysis.clearance import Clearance
 from ropewalk.analysis.crossing import Rows, crossings
 from ropewalk.analysis.loopgrid import CURVE_POINTS
 from ropewalk.analysis.loops import Array, Demand, Limit, Mask, joined
@@ -277,5 +278,15 @@ def _upper_limit(upper: _Upper, length: float, pose: Array, kind: int) -> Limit:
     if kind == TURN:
         return Limit(length, pose, f"turns {degrees(case.turn_allowance):.0f}° more than at its shortest{where}")
     if kind == RUB:
-        return Limit(length, pose, f"rubs{where}")
+        return Limit(length, pose, f"rubs{_rubbed(upper, length, pose)}{where}")
     return Limit(length, pose, f"kinks{where}: any longer and it bends tighter than allowed")
+
+
+def _rubbed(upper: _Upper, length: float, pose: Array) -> str:
+    """Return what a loop rubs at a length in a pose, with a space before it; nothing where that has no name."""
+    case = upper.start.grid.case
+    if not isinstance(case.clearance, Clearance):
+        return ""
+    start = upper.rods.tangents[[nearest_pose(case.poses, pose)]]
+    rods = relax_from(case.clamps(pose[np.newaxis]), np.array([length]), start)
+    return f" {case.clearance.nearest(rods.points(CURVE_POINTS)[0], pose)}" if rods.converged[0] else ""

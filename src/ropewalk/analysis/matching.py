@@ -61,7 +61,8 @@ def _ends(route: Route) -> Iterator[Finding]:
             yield Finding(
                 "stop",
                 name,
-                f"{part} holds a {nipple} nipple; {route.inner.name} is sold with {' or '.join(heads)}: it may pull out",
+                f"{part} holds a {nipple} nipple, but {route.inner.name} is sold with {' or '.join(heads)}: "
+                "it may pull out",
                 f"choose an inner with a {nipple} nipple",
             )
 

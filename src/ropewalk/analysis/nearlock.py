@@ -24,7 +24,7 @@ STRAIGHT_ROD = 4.0 * math.pi**2
 
 
 def near_lock(loop: LoopWindow, width: float) -> Mask:
-    """Return which poses of a loop's sweep (P,) lie within a width [rad] of the lock; none if the bars do not move it."""
+    """Return which poses of a loop's sweep (P,) lie within a width [rad] of the lock; none if it does not steer."""
     poses = loop.case.poses
     if poses[:, STEER].max() - poses[:, STEER].min() <= 0.0:
         return np.zeros(len(poses), dtype=bool)
@@ -48,7 +48,7 @@ def judge_stability(loop: LoopWindow, where: str, catalogue: Catalogue) -> Itera
         yield Finding(
             "look",
             where,
-            f"between {loop.case.name} the loop snaps over to another shape at {pose_words(pose)}",
+            f"from {loop.case.name} the loop snaps over to another shape at {pose_words(pose)}",
             "guide it with a clip, or route it so that it bends one way only",
             round(degrees(abs(pose[STEER])), 1),
             round(lock, 1),
@@ -65,7 +65,7 @@ def judge_stability(loop: LoopWindow, where: str, catalogue: Catalogue) -> Itera
     yield Finding(
         "look",
         where,
-        f"between {loop.case.name} the loop comes near to buckling at {pose_words(loop.case.poses[near][worst])}: "
+        f"from {loop.case.name} the loop comes near to buckling at {pose_words(loop.case.poses[near][worst])}: "
         f"it has {100 * share[worst]:.0f} % of a straight one's stability left there",
         "try another length in its window with the bars at the lock, or hold it with a clip",
         round(100 * float(share[worst]), 1),

@@ -47,8 +47,8 @@ def judge_release(route: Route, friction: LineFriction | None, sweep: Poses, cat
     yield Finding(
         "look" if sure else "note",
         route.line.name,
-        f"worn as is usual, {arrives:.1f} of the return spring's {spring:.0f} N reach the lever at {pose}, "
-        f"which wants some {needed:.0f} N to come back by itself"
+        f"the lever wants some {needed:.0f} N to come back by itself, and with everything worn as is usual "
+        f"{arrives:.1f} of the return spring's {spring:.0f} N reach it at {pose}"
         + ("" if sure else "; these figures are too rough to be sure")
         + f" (release reserve {friction.release_reserve:.2f})",
         "renew housing and inner before they wear so far; less turn or freer running housing gives more to spare",

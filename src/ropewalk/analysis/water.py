@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ropewalk.analysis.findings import Finding
+from ropewalk.analysis.findings import Finding, Grade
 from ropewalk.analysis.loopgrid import CURVE_POINTS
 from ropewalk.analysis.loops import Array, LoopWindow
 from ropewalk.bike.parts import Catalogue
@@ -43,18 +43,17 @@ def judge_water(line: PlacedLine, loops: Mapping[int, LoopWindow], catalogue: Ca
         return
     stations, span = route.line.station, route.spans[low.span]
     led = _led_in(line, run)
-    yield Finding(
-        "look" if led else "note",
-        route.line.name,
-        f"water can stand {low.depth:.0f} mm deep between {stations[span.start].name} and {stations[span.end].name}"
-        + (f"; bare inner leads it in from above at {stations[led].name}" if led else ""),
-        "put a sealed end where the wire comes in, or lead the line so that it only falls or its low end is open"
-        if led
-        else "grease or dry it out at every service; a line that only falls, or a low end that is open, drains",
-        round(low.depth, 1),
-        round(limit, 1),
-        "mm",
-    )
+    between = f"between {stations[span.start].name} and {stations[span.end].name}"
+    text = f"water can stand {low.depth:.0f} mm deep in the {route.line.name} {between}"
+    grade: Grade = "note" if led is None else "look"
+    if led is None:
+        advice = "grease or dry it out at every service; a line that only falls, or a low end that is open, drains"
+    else:
+        text += f"; bare inner leads it in from above at {stations[led].name}"
+        advice = (
+            "put a sealed end where the wire comes in, or lead the line so that it only falls or its low end is open"
+        )
+    yield Finding(grade, route.line.name, text, advice, round(low.depth, 1), round(limit, 1), "mm", alike=led is None)
 
 
 def _runs(line: PlacedLine) -> list[tuple[int, ...]]:

@@ -35,7 +35,7 @@ def print_why(job: JobPlan, tag: str, console: Console) -> None:
     console.print()
     for end, reason in window_reasons(piece):
         console.print(Text(f"{end}: {reason}."))
-    print_findings([finding for finding in job.findings if finding.where == f"{line.name}, {piece.tag}"], console)
+    print_findings([finding for finding in job.findings if finding.concerns(f"{line.name}, {piece.tag}")], console)
 
 
 def _sum(piece: PiecePlan) -> Table:

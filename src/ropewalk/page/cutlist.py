@@ -41,7 +41,7 @@ def _line(line: LinePlan, findings: Sequence[Finding]) -> Markup:
 
 def _piece(line: LinePlan, piece: PiecePlan, findings: Sequence[Finding], *, several: bool) -> Markup:
     """Return one piece; several: its line has housings of several kinds, so that each is told."""
-    own = [finding for finding in findings if finding.where == f"{line.name}, {piece.tag}"]
+    own = [finding for finding in findings if finding.concerns(f"{line.name}, {piece.tag}")]
     grades = [grade for grade in GRADES if any(finding.grade == grade for finding in own)]
     cut = words.first_cut(piece)
     cells = (

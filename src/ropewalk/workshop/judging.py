@@ -6,9 +6,10 @@ Each kind of finding has its own module; here they are asked for in order of wei
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from ropewalk.analysis.entries import judge_entries
-from ropewalk.analysis.findings import Finding, together
+from ropewalk.analysis.findings import Finding
 from ropewalk.analysis.friction import LineFriction
 from ropewalk.analysis.insides import judge_crossings, judge_rattle, judge_way
 from ropewalk.analysis.joints import judge_adjuster, judge_ferrules
@@ -31,10 +32,8 @@ from ropewalk.workshop.judging_lengths import judge_lengths, judge_radii
 from ropewalk.workshop.judging_sliding import judge_sliding
 
 
-def judge_bike(
-    bike: Bike, poses: Poses, lines: Sequence[PlacedLine], loops: Mapping[tuple[int, int], LoopWindow]
-) -> Iterator[Finding]:
-    """Return findings on the bike as a whole: its lock, lines that cross inside, what its loops touch of the frame."""
+def judge_bike(bike: Bike, poses: Poses, lines: Sequence[PlacedLine]) -> Iterator[Finding]:
+    """Return findings on the bike as a whole: its lock, lines that cross inside."""
     if poses.lock_assumed:
         yield Finding(
             "look",
@@ -46,12 +45,6 @@ def judge_bike(
             "°",
         )
     yield from judge_crossings(bike, lines)
-    yield from together(
-        finding
-        for (line, _), loop in loops.items()
-        for finding in judge_rubbing(loop, lines[line].route.line.name)
-        if finding.grade == "note"
-    )
 
 
 def judge_piece(
@@ -70,7 +63,7 @@ def judge_piece(
     yield from judge_lengths(study, first_cut, where)
     for loop in study.loops:
         yield from judge_stability(loop, where, catalogue)
-        yield from (finding for finding in judge_rubbing(loop, where) if finding.grade != "note")
+        yield from judge_rubbing(loop, where)
 
 
 def judge_line(
@@ -123,7 +116,8 @@ def judge_line(
     yield from judge_entries(line, catalogue)
     yield from judge_rattle(line, catalogue)
     yield from judge_adjuster(route, settling, catalogue)
-    yield from port_findings(bike, line, loops, catalogue)
+    for finding in port_findings(bike, line, loops, catalogue):
+        yield replace(finding, alike=finding.grade == "note")
     yield from judge_water(line, loops, catalogue)
 
 

@@ -24,7 +24,7 @@ def judge_radii(line: PlacedLine, study: PieceStudy, where: str) -> Iterator[Fin
         yield Finding(
             "stop",
             where,
-            f"no length keeps the kink radius: between {worst.case.name} the best one {verb} at {pose_words(pose)}, "
+            f"no length keeps the kink radius: from {worst.case.name} the best one {verb} at {pose_words(pose)}, "
             f"where it bends to {radius:.0f} mm",
             "change the routing, the stations or the housing; there is no safe length to cut",
             round(radius, 1),
@@ -78,7 +78,7 @@ def judge_lengths(study: PieceStudy, first_cut: float | None, where: str) -> Ite
             yield Finding(
                 "look",
                 where,
-                f"between {loop.case.name} only {width:.0f} mm lie between shortest safe and longest tidy: "
+                f"from {loop.case.name} only {width:.0f} mm lie between shortest safe and longest tidy: "
                 "the target is the longest tidy length there",
                 "trim with care, in small steps",
                 round(width, 1),

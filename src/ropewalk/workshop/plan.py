@@ -82,7 +82,7 @@ def plan(
     planned = [
         _plan_line(bike, place, line, loops, groups, spreads, sweep, parts, settled) for place, line in enumerate(lines)
     ]
-    findings = [*judge_bike(bike, sweep, lines, loops), *(finding for _, found in planned for finding in found)]
+    findings = [*judge_bike(bike, sweep, lines), *(finding for _, found in planned for finding in found)]
     line_plans = tuple(line for line, _ in planned)
     return JobPlan(
         bike=frame.name,
