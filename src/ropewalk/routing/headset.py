@@ -150,7 +150,8 @@ def _way_out(
     if entry.gap < diameter:
         reason = (
             f"the gap between steerer ({steerer.diameter:.1f} mm) and head tube "
-            f"({head.diameter - 2 * head.wall:.1f} mm inside) is {entry.gap:.1f} mm wide: too narrow for a line {diameter:.1f} mm thick"
+            f"({head.diameter - 2 * head.wall:.1f} mm inside) is {entry.gap:.1f} mm wide: "
+            f"too narrow for a line {diameter:.1f} mm thick"
         )
         return _Way(last[None, :], (), reason, "lead the line another way, or choose a thinner one")
     room = bores.room(bike, tubes, diameter)
