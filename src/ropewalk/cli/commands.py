@@ -202,7 +202,7 @@ def ports(
 @app.command(name="parts")
 def list_parts(
     kind: Annotated[
-        str | None, typer.Argument(metavar="[KIND]", help="Only parts of this kind, such as housing, lever or mover.")
+        str | None, typer.Argument(metavar="KIND", help="Only parts of this kind, such as housing, lever or mover.")
     ] = None,
     *,
     as_json: Annotated[

@@ -16,7 +16,19 @@ from ropewalk.errors import OutputError
 UNBROKEN = 2_000
 
 # For terminals and files that cannot take these characters.
-_PLAIN = {"→": "->", "–": "-", "—": "-", "°": " deg", "·": "-", "…": "...", "×": "x", "²": "2", "µ": "u", "μ": "mu"}
+_PLAIN = {
+    "→": "->",
+    "–": "-",
+    "—": "-",
+    "°": " deg",
+    "·": "-",
+    "…": "...",
+    "×": "x",
+    "±": "+-",
+    "²": "2",
+    "µ": "u",
+    "μ": "mu",
+}
 
 
 def _plain_characters(error: UnicodeError) -> tuple[str, int]:

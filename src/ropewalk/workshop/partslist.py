@@ -36,7 +36,7 @@ _SAID = {
     "end": "held by its {}",
     "nipple": "{} nipple",
     "pull_kind": "{} pull",
-    "sits_on": "on a {}",
+    "sits_on": "sits on: {}",
     "mount": "at the {}",
     "formed": "with {}",
 }
