@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ropewalk.analysis.portbends import passing_of
 from ropewalk.bike.rows import Housing, Liner
-from ropewalk.routing.course import Course
+from ropewalk.routing.course import Course, Wrap
 from ropewalk.routing.spans import PlacedLine
 
 
@@ -25,7 +25,7 @@ class InsideRun:
         housing, hose, or liner.
     passing : Housing or Liner
     length, slack : float
-        Length of the taut way, and what it can hold beyond that [mm].
+        Length of the taut way, straight ahead where it turns with the bars, and what it can hold beyond that [mm].
     least_radius : float
         Of its bends between the ports [mm]; infinite where it runs straight.
     reached : bool
@@ -52,8 +52,9 @@ def inside_runs(line: PlacedLine) -> tuple[InsideRun, ...]:
 def _runs(line: PlacedLine) -> Iterator[InsideRun]:
     stations = line.route.line.station
     for span, shape in zip(line.route.spans, line.spans, strict=True):
-        if span.kind != "inside" or not isinstance(shape, Course):
+        if span.kind != "inside" or not isinstance(shape, (Course, Wrap)):
             continue
+        length = shape.length if isinstance(shape, Course) else float(shape.at([0.0]).length[0])
         passing = passing_of(line, span)
         carries = "liner" if isinstance(passing, Liner) else "hose" if passing.is_hose else "housing"
         yield InsideRun(
@@ -63,7 +64,7 @@ def _runs(line: PlacedLine) -> Iterator[InsideRun]:
             stations[span.start].through,
             carries,
             passing,
-            shape.length,
+            length,
             shape.slack,
             shape.least_radius,
             shape.reached,

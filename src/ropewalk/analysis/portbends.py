@@ -13,7 +13,7 @@ from ropewalk.bike.poses import pose_words
 from ropewalk.bike.rows import Housing, Liner
 from ropewalk.mechanics.outline import RodInWall
 from ropewalk.mechanics.vectors import unit
-from ropewalk.routing.course import Course
+from ropewalk.routing.course import Course, Wrap
 from ropewalk.routing.lines import Span
 from ropewalk.routing.spans import PlacedLine
 
@@ -76,7 +76,7 @@ def bend_inside(line: PlacedLine, place: int, span: Span, rod: RodInWall | None)
     the far wall; it starts at the inner surface.
     """
     shape = line.spans[place if span.start == place else place - 1]
-    if not isinstance(shape, Course):
+    if not isinstance(shape, (Course, Wrap)):
         return None
     angle = _angle(-line.stations[place].direction, _leaving(shape, first=span.start == place))
     passing = passing_of(line, span)
@@ -113,7 +113,7 @@ def bend_outside(line: PlacedLine, place: int, loops: Mapping[int, LoopWindow], 
         return None
     span, shape = line.route.spans[number], line.spans[number]
     first = span.start == place
-    if isinstance(shape, Course):
+    if isinstance(shape, (Course, Wrap)):
         angle = _angle(line.stations[place].direction, _leaving(shape, first=first))
         return Bend(span.kind, angle, shape.least_radius if span.covered else None, line.route.housing_of(span))
     housing = line.route.housing_of(span)
@@ -137,9 +137,14 @@ def _bend_of_loop(loop: LoopWindow, housing: Housing | None, within: float, *, f
     return Bend("loop", angle, radius if radius < STRAIGHT else math.inf, housing, when)
 
 
-def _leaving(shape: Course, *, first: bool) -> Array:
-    """Return the direction in which a course leaves its first or last point, away from it."""
-    points = shape.points if first else shape.points[::-1]
+def _leaving(shape: Course | Wrap, *, first: bool) -> Array:
+    """Return the direction in which a path leaves its first or last point, away from it."""
+    if isinstance(shape, Course):
+        points = shape.points if first else shape.points[::-1]
+    else:
+        points = shape.lead_in if first else shape.lead_out[::-1]
+        if len(points) < 2:
+            return shape.start_onward if first else -shape.end_onward
     return np.asarray(points[1] - points[0])
 
 

@@ -119,7 +119,7 @@ def _checks(port: PortStudy, catalogue: Catalogue) -> Iterator[Check]:
 
 def _lean(port: PortStudy, settings: PortSettings, smooth: float, hard: float) -> Check:
     lean, least = round(degrees(port.lean), 1), degrees(settings.least_lean)
-    reason = f"{least:.0f} to {smooth:.0f}° leads the line in gently; over {hard:.0f}° is a hard bend"
+    reason = f"leads in gently; over {hard:.0f}° is a hard bend"
     grade: Grade | None = None
     text = advice = ""
     if port.passage in _NO_HOLE:
@@ -139,9 +139,9 @@ def _lean(port: PortStudy, settings: PortSettings, smooth: float, hard: float) -
 
 def _hole(port: PortStudy) -> Check:
     passing, wanted = port.passing, port.wanted
-    reason = f"{passing.name} of {passing.outside:g} mm, and clearance"
+    reason = f"{passing.name}, {passing.outside:g} mm, and clearance"
     if port.hole is None:
-        return Check("hole", None, wanted, None, "mm", f"{reason}; the file gives no hole")
+        return Check("hole", None, wanted, None, "mm", f"{reason}; none is given")
     if port.hole < passing.outside - 1e-9:
         return Check(
             "hole",
@@ -178,7 +178,7 @@ def _sleeve(port: PortStudy) -> Check:
         None,
         hole,
         "mm",
-        "the sleeve has to go in through one of the ports",
+        "it has to go in at one of the ports",
         "note" if squeezed else None,
         f"the {port.sleeve.name} of {sleeve:g} mm is thicker than the hole" if squeezed else "",
         "squeeze it in at the wider port; it ends short of both" if squeezed else "",
@@ -195,7 +195,7 @@ def _share(port: PortStudy, most: float) -> Check:
         None,
         most,
         "1",
-        "wall gone in one plane; default: ask the maker",
+        "gone in one plane; default: ask the maker",
         "look" if broken else None,
         f"the hole takes {share:.0%} of the {port.tube.name}'s section in one plane" if broken else "",
         "ask the frame's maker before you drill; a smaller hole or another place takes less" if broken else "",
@@ -206,6 +206,7 @@ def _welds(port: PortStudy, settings: PortSettings) -> Iterator[Check]:
     least, good = float(settings.least_from_weld), float(settings.good_from_weld)
     for weld in port.welds:
         to = f"end at the {weld.to}" if weld.is_end else f"weld to the {weld.to}"
+        figure = f"end at {weld.to}" if weld.is_end else f"weld to {weld.to}"
         distance = round(weld.distance, 1)
         grade: Grade | None = None
         if weld.is_end:
@@ -215,12 +216,12 @@ def _welds(port: PortStudy, settings: PortSettings) -> Iterator[Check]:
         text = f"its edge lies {distance:.0f} mm from the {to}" if distance else f"it reaches into the {to}"
         advice = f"keep {least:.0f} to {good:.0f} mm of whole wall: heat has softened it there and load is highest"
         yield Check(
-            f"from the {to}",
+            figure,
             distance,
             least,
             None,
             "mm",
-            f"{least:.0f} at least, better {good:.0f}: heat has softened the wall there, and load is highest",
+            f"better {good:.0f}: weak from heat, loaded most",
             grade,
             text if grade else "",
             advice if grade else "",
@@ -232,12 +233,12 @@ def _from_head(distance: float, settings: PortSettings) -> Check:
     broken = not least - 1e-6 <= distance <= most + 1e-6
     side = "near" if distance < least else "far"
     return Check(
-        "from the head tube's axis",
+        "head tube's axis",
         round(distance, 1),
         least,
         most,
         "mm",
-        "nearer the loop pulls at the lock, further it hangs and rubs",
+        "near, the loop pulls; far, it hangs and rubs",
         "note" if broken else None,
         f"{distance:.0f} mm is {side} from the head tube's axis" if broken else "",
         f"{least:.0f} to {most:.0f} mm suit most loops: look at this one's window" if broken else "",
@@ -253,7 +254,7 @@ def _top(port: PortStudy, settings: PortSettings) -> Check:
         least,
         None,
         "°",
-        "never on top: rain and sweat run in",
+        "never on top: rain runs in",
         "look" if broken else None,
         f"it sits on top of the {port.tube.name}, where rain and sweat run in" if broken else "",
         "2 to 3 or 9 to 10 o'clock keeps it dry; where it must stay, seal it with a grommet" if broken else "",
@@ -272,7 +273,7 @@ def _water(port: PortStudy, settings: PortSettings) -> Check:
             None,
             most,
             "°",
-            "a wall that looks up lets rain in",
+            "looking up, it lets rain in",
             "look",
             f"the wall looks up by {face}° here, {height}: water that runs in stays there",
             "move it round the tube, or seal it with a grommet and see that the lowest point drains",
@@ -285,7 +286,7 @@ def _water(port: PortStudy, settings: PortSettings) -> Check:
         None,
         limit,
         "°",
-        "a mouth that looks up leads water in along the line",
+        "looking up, it leads water in",
         "note" if broken else None,
         f"its mouth looks up by {mouth}°, {height}: water runs in along the line" if broken else "",
         "seal it with a grommet, and see that the lowest point drains" if broken else "",
@@ -311,7 +312,7 @@ def _edge(bend: Bend, side: str, smooth: float) -> Check:
         None,
         smooth,
         "°",
-        "the inner or its liner lies on the edge and wears it" if side == "outside" else "the line lies on the edge",
+        "turning over the edge, which wears",
         "note" if broken else None,
         f"just {side} the line turns by {angle:.0f}° over the edge" if broken else "",
         "lead the port towards where the line comes from, and round its edge" if broken else "",
@@ -322,14 +323,14 @@ def _radius(bend: Bend, radius: float, what: Housing | Liner, side: str) -> Chec
     kink, radius = float(what.kink_radius), round(radius, 1)
     broken = radius < kink
     when = f" at {bend.when}" if bend.when and not bend.when.startswith("straight") else ""
-    which = "widest arc between the walls" if side == "inside" else f"tightest bend there{when}"
+    which = "widest arc between the walls" if side == "inside" else f"tightest of {what.name}{when}"
     return Check(
         f"radius {side}",
         radius,
         kink,
         None,
         "mm",
-        f"{which}; {what.name} kinks below {kink:g} mm",
+        f"{which}, turning {degrees(bend.angle):.0f}°",
         "look" if broken else None,
         f"just {side} it bends to {radius:.0f} mm{when}" if broken else "",
         "lessen its lean or let the loop be longer" if broken else "",

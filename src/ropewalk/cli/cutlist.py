@@ -20,7 +20,8 @@ _GAP = 2
 _LEAST_WAY, _LEAST_ENDS = 24, 22
 #: below this many columns a table would break its words to pieces
 _NARROW = 72
-_STYLES = {"stop": "bold red", "look": "bold yellow", "note": "bold blue"}
+#: colours of the grades; the word alone says as much
+GRADE_STYLES = {"stop": "bold red", "look": "bold yellow", "note": "bold blue"}
 _HEADINGS = ("tag", "from → to", "first cut", "target", "window", "least radius", "turn", "ends")
 _TAG, _WAY, _FIRST, _TARGET, _WINDOW, _RADIUS, _TURN, _ENDS = range(8)
 
@@ -41,33 +42,33 @@ def print_cut_list(job: JobPlan, console: Console, *, order: bool = False) -> No
     stops = sum(finding.grade == "stop" for finding in job.findings)
     if stops:
         warning = f"STOP: {words.how_many(stops, 'finding')} below must be settled before you cut"
-        console.print(Text(warning, style=_STYLES["stop"]))
+        console.print(Text(warning, style=GRADE_STYLES["stop"]))
     console.print(Text("Lengths in mm without ferrules. Cut to the first cut, try it on the bike, trim to the target."))
     if job.hands is not None:
-        _print_entries("Hands", [("-", [told]) for told in words.hands(job.hands)], console)
+        print_entries("Hands", [("-", [told]) for told in words.hands(job.hands)], console)
     _print_housing(job, console)
-    _print_entries("Inners and liners", [(line.name, _inner_lines(line)) for line in job.lines], console)
-    _print_entries("Parts", [(f"{part.count} ×", [part.item]) for part in job.parts], console)
+    print_entries("Inners and liners", [(line.name, _inner_lines(line)) for line in job.lines], console)
+    print_entries("Parts", [(f"{part.count} ×", [part.item]) for part in job.parts], console)
     if order:
         _print_order(job, console)
     print_findings(job.findings, console)
-    _print_entries("Cautions", [("-", [caution]) for caution in job.cautions], console)
+    print_entries("Cautions", [("-", [caution]) for caution in job.cautions], console)
 
 
 def _print_order(job: JobPlan, console: Console) -> None:
     for line in job.lines:
         steps = [(f"{number}.", [step]) for number, step in enumerate(line.order, start=1)]
-        _print_entries(f"Order of work: {line.name}", steps, console)
+        print_entries(f"Order of work: {line.name}", steps, console)
 
 
 def print_findings(findings: Sequence[Finding], console: Console) -> None:
     """Print findings by grade, the gravest first; the grade is a word, its colour comes on top."""
     if not findings:
-        _print_entries("Findings", [("none", [])], console)
+        print_entries("Findings", [("none", [])], console)
         return
     graded = [(grade, finding) for grade in GRADES for finding in findings if finding.grade == grade]
     entries = [(grade.upper(), [words.finding(finding)]) for grade, finding in graded]
-    _print_entries("Findings", entries, console, [_STYLES[grade] for grade, _ in graded])
+    print_entries("Findings", entries, console, [GRADE_STYLES[grade] for grade, _ in graded])
 
 
 def _print_housing(job: JobPlan, console: Console) -> None:
@@ -110,7 +111,7 @@ def _print_row(piece: PiecePlan, widths: Sequence[int], console: Console, *, wid
 
 
 def _cut_style(piece: PiecePlan) -> str:
-    return "bold" if piece.first_cut is not None else _STYLES["stop"]
+    return "bold" if piece.first_cut is not None else GRADE_STYLES["stop"]
 
 
 def _row(piece: PiecePlan) -> list[str]:
@@ -172,7 +173,7 @@ def _print_heading(heading: str, console: Console) -> None:
     console.print(Text(heading, style="bold"))
 
 
-def _print_entries(
+def print_entries(
     heading: str, entries: Sequence[tuple[str, Sequence[str]]], console: Console, styles: Sequence[str] = ()
 ) -> None:
     """Print labelled sentences with a hanging indent."""

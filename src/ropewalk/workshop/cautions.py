@@ -16,3 +16,14 @@ HANDS_CAUTION = (
     "brake; in the US 16 CFR 1512.5 wants the left lever on the front brake unless the customer asks otherwise. Both "
     "were read in summaries: check your local law, and tell the rider before the first ride."
 )
+
+#: said before the others wherever holes in a frame are planned
+PORT_CAUTIONS = (
+    "Drilling can destroy a frame, weeks later and without warning, and it ends the warranty: ask the frame's maker "
+    "first, and do not drill where the maker says no or nothing.",
+    "Never drill or file a composite frame or fork: its fibres carry the load, and a cut one cannot be mended.",
+    "Limits here are rules of thumb for round metal tubes with straight walls. They prove no frame strong.",
+    "Deburr and round every edge inside and out, keep water off the bare metal, and fit a grommet.",
+    "A frame that is sold or hired out falls under local law and its safety standard as its maker tested it: a drilled "
+    "one may have to be tested anew.",
+)
