@@ -1,20 +1,21 @@
-"""The inner's need term by term by hand, the stock length that will do, and liners."""
+"""The inner's need term by term by hand, the stock length that will do, and two inners about a splitter."""
 
 from __future__ import annotations
 
 import dataclasses
 import math
+from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
 from workbench import CALIPER, FRONT_STOP, LEVER, PARTS, REAR_STOP, placed, station
 
 from ropewalk.analysis.pieces import PieceStudy
 from ropewalk.bike.sourced import Source, Sourced
-from ropewalk.routing.course import Course
 from ropewalk.routing.spans import PlacedLine
 from ropewalk.workshop.choices import Choices, settle
-from ropewalk.workshop.inner import plan_inner, plan_liners
+from ropewalk.workshop.inner import plan_inners
 from ropewalk.workshop.jobplan import InnerPlan
 
 SETTLED = settle(Choices(tail=35.0, working_length=120.0), PARTS)
@@ -30,19 +31,23 @@ def _line() -> PlacedLine:
 
 
 def studies(line: PlacedLine) -> list[PieceStudy]:
-    """Return hand-made studies of a line's pieces."""
+    """Return hand-made studies of a line's pieces, each one loop between two ferrules of 10 mm."""
     return [
         PieceStudy(
-            route=line.route, piece=piece, loops=(), courses=(), fixed=0.0, window=(target, target), target=target,
-            why_shortest="", why_longest="", least_radius=math.inf, least_radius_steer=0.0, turn=turn, terms=(),
+            route=line.route, piece=piece, loops=(_loop(target - 20.0, turn),), groups=(), courses=(), fixed=20.0,
+            window=(target, target), target=target, why_shortest="", why_longest="", least_radius=math.inf,
+            least_radius_pose=np.zeros(5), turn=turn, terms=(),
         )
-        for piece, target, turn in zip(line.route.pieces, TARGETS, TURNS, strict=True)
+        for piece, target, turn in zip(line.route.pieces, TARGETS, TURNS, strict=False)
     ]  # fmt: skip
 
 
+def _loop(target: float, turn: float) -> Any:
+    return SimpleNamespace(target=target, case=SimpleNamespace(home=0), sweep=SimpleNamespace(turn=np.array([turn])))
+
+
 def inner(line: PlacedLine, *first_cuts: float | None) -> InnerPlan:
-    found = plan_inner(line, studies(line), first_cuts or (620.0, 190.0), SETTLED)
-    assert found is not None
+    (found,) = plan_inners(line, studies(line), first_cuts or (620.0, 190.0), SETTLED)
     return found
 
 
@@ -127,28 +132,94 @@ def test_a_stock_length_that_just_reaches_is_taken(line: PlacedLine) -> None:
 
 def test_a_hose_has_no_inner(line: PlacedLine) -> None:
     hose = dataclasses.replace(line, route=dataclasses.replace(line.route, inner=None))
-    assert plan_inner(hose, studies(hose), (620.0, 190.0), SETTLED) is None
+    assert plan_inners(hose, studies(hose), (620.0, 190.0), SETTLED) == ()
 
 
-def shift_line(carries: str) -> PlacedLine:
-    changes: dict[str, Any] = {"work": "shift", "inner": "shift 1.2", "housing": "lengthwise shift 4.0"}
-    derailleur = {"name": "rear derailleur", "type": "stop", "part": "rear derailleur"}
-    if carries == "housing":
-        first = station(FRONT_STOP, type="port", then="inside", through=["down tube"], carries="housing")
-        return placed([LEVER, first, station(REAR_STOP, type="port"), derailleur], **changes)[1]
-    first = station(FRONT_STOP, then="inside", through=["down tube"], carries="liner")
-    return placed([LEVER, first, REAR_STOP, derailleur], liner="shift liner", **changes)[1]
+# An adjuster, a splitter.
 
 
-def test_a_liner_is_cut_to_the_way_inside_rounded_up() -> None:
-    line = shift_line("liner")
-    inside = line.spans[1]
-    assert isinstance(inside, Course)
-    (found,) = plan_liners(line, PARTS)
-    assert (found.kind, found.start, found.end) == ("shift liner", "front stop", "rear stop")
-    assert inside.length <= found.cut < inside.length + 5.0
-    assert found.cut % 5.0 == 0.0
+def test_housing_about_an_adjuster_is_told_in_three_and_adds_up_to_the_same_path() -> None:
+    """200 mm before the adjuster of 35 mm, 600 - 235 = 365 mm after it, a ferrule floor of 2 mm at either end."""
+    adjusted = placed([station(LEVER, inline="inline adjuster", inline_at=200), FRONT_STOP, REAR_STOP, CALIPER])[1]
+    found = inner(adjusted)
+    by_label = {term.label: term.mm for term in found.terms}
+    assert by_label["through housing A1"] == pytest.approx(202.0)
+    assert by_label["through the inline adjuster"] == pytest.approx(35.0)
+    assert by_label["through housing A2"] == pytest.approx(367.0)
+    assert found.path == pytest.approx(path(), abs=1e-6)
 
 
-def test_full_housing_inside_wants_no_liner() -> None:
-    assert plan_liners(shift_line("housing"), PARTS) == ()
+@pytest.fixture(scope="module", name="split")
+def _split() -> PlacedLine:
+    return placed([station(LEVER, inline="cable splitter", inline_at=200), FRONT_STOP, REAR_STOP, CALIPER])[1]
+
+
+def two(split: PlacedLine) -> tuple[InnerPlan, InnerPlan]:
+    upper, lower = plan_inners(split, studies(split), (620.0, 190.0), SETTLED)
+    return upper, lower
+
+
+def test_the_upper_inner_runs_from_the_lever_into_the_splitter(split: PlacedLine) -> None:
+    """Head, 200 mm of housing and its floor, 12 mm held; it saves the turn of (200 - 10)/580 of the loop.
+
+    No tail lies in the splitter, and its housing is cut to length at once.
+    """
+    upper, _ = two(split)
+    saved = (BORE - WIRE) / 2 * TURNS[0] * 190.0 / 580.0
+    expected = head_path() + 200.0 + FLOOR + 12.0 - saved
+    assert upper.path == pytest.approx(expected)
+    assert upper.need == pytest.approx(expected + 120.0)
+    assert upper.tail == 0.0
+    assert (upper.stock, upper.kind) == (900.0, "brake 1.5")
+    assert sum(term.mm for term in upper.terms) == pytest.approx(upper.need)
+
+
+def test_the_lower_inner_runs_from_the_splitter_to_the_anchor(split: PlacedLine) -> None:
+    """12 mm held, 600 - 200 - 45 = 355 mm of housing, the bare 300 mm, the second piece, to the anchor."""
+    _, lower = two(split)
+    saved = (BORE - WIRE) / 2 * (TURNS[0] * (1 - 190.0 / 580.0) + TURNS[1])
+    expected = 12.0 + 355.0 + FLOOR + 300.0 + TARGETS[1] + 2 * FLOOR + anchor_path() - saved
+    assert lower.path == pytest.approx(expected)
+    assert lower.need == pytest.approx(expected + 20.0 + 10.0 + 35.0 + 120.0)
+    assert lower.tail == 35.0
+    assert sum(term.mm for term in lower.terms) == pytest.approx(lower.need)
+
+
+def test_both_inners_make_the_whole_path_less_what_the_splitter_bridges(split: PlacedLine) -> None:
+    """The splitter replaces 45 mm and holds 12 mm of each inner: 21 mm are its own."""
+    upper, lower = two(split)
+    assert upper.path + lower.path == pytest.approx(path() - (45.0 - 2 * 12.0), abs=1e-6)
+
+
+def test_the_tail_lies_where_the_line_is_anchored(split: PlacedLine) -> None:
+    """A lever that clamps the inner has the tail; the nipple then sits at the moving end."""
+    clamps = split.route.exit.model_copy(update={"end": "anchor", "nipple": None})
+    at_lever = dataclasses.replace(split, route=dataclasses.replace(split.route, exit=clamps))
+    upper, lower = two(at_lever)
+    assert (upper.tail, lower.tail) == (35.0, 0.0)
+
+
+# An exact setting.
+
+
+def test_a_setting_length_takes_the_place_of_the_way_to_the_anchor(line: PlacedLine) -> None:
+    exact = dataclasses.replace(line, route=dataclasses.replace(line.route, setting=101.0))
+    found = inner(exact)
+    assert found.path == pytest.approx(path() - anchor_path() + 101.0, abs=1e-6)
+    (term,) = [term for term in found.terms if term.label.startswith("setting length")]
+    assert (term.mm, term.note) == (101.0, "measure it exactly")
+    assert term.label == "setting length, from the seat at caliper to its anchor"
+
+
+def test_bare_inner_beyond_the_last_housing_lies_within_the_setting() -> None:
+    """Housing ends at the front stop; the setting is measured from there to the anchor, whatever bends it passes."""
+    guide = {"name": "guide", "type": "guide", "on": "bottom bracket", "offset": [-4, -24, 8], "radius": 20}
+    anchor = {"name": "derailleur", "type": "anchor", "part": "front derailleur, from below", "on": "seat tube"}
+    anchor |= {"from": "bottom bracket", "along": 150, "setting": 390}
+    shift = {"work": "shift", "inner": "shift 1.2", "housing": "lengthwise shift 4.0"}
+    made = placed([LEVER, FRONT_STOP, {**guide, "then": "bare"}, anchor], **shift)[1]
+    (found,) = plan_inners(made, studies(made)[:1], (620.0,), SETTLED)
+    labels = [term.label for term in found.terms]
+    assert not any(label.startswith("bare") for label in labels)
+    assert "setting length, from the seat at front stop to the anchor of derailleur" in labels
+    assert sum(term.mm for term in found.terms if term.label.startswith("setting")) == 390.0

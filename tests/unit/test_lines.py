@@ -58,8 +58,10 @@ def test_a_stop_between_housing_and_housing_makes_two_pieces() -> None:
 
 
 def test_a_second_line_has_the_second_letter() -> None:
-    stations = [LEVER, FRONT_STOP, REAR_STOP, CALIPER]
-    lines = place_lines(bench_frame(line(stations), line(stations, name="other")), PARTS)[1]
+    stations = [LEVER, FRONT_STOP, REAR_STOP]
+    derailleur = {"name": "rear derailleur", "type": "stop", "part": "rear derailleur"}
+    frame = bench_frame(line([*stations, CALIPER]), line([*stations, derailleur], name="other", **SHIFT))
+    lines = place_lines(frame, PARTS)[1]
     assert [[piece.tag for piece in one.route.pieces] for one in lines] == [["A1", "A2"], ["B1", "B2"]]
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 from ropewalk.bike.framefile import Frame, Line
 from ropewalk.bike.parts import Catalogue
@@ -12,6 +13,8 @@ from ropewalk.bike.station import Station
 from ropewalk.bike.wording import listed
 from ropewalk.errors import FrameFileError, PartError
 from ropewalk.routing.stations import where
+
+_Row = TypeVar("_Row")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,10 +65,7 @@ def inline_at(line: Line, start: int, tag: str, catalogue: Catalogue) -> InlineP
     if station.inline is None or station.inline_at is None:
         return None
     here = where(line, station)
-    try:
-        part = catalogue.inline(station.inline)
-    except PartError as error:
-        raise PartError(f"{here}: {error}") from None
+    part = _found(here, catalogue.inline, station.inline)
     if part.replaces <= 0 or line.work not in part.work:
         fit = listed(
             f'"{row.name}"' for row in catalogue.inlines.values() if row.replaces > 0 and line.work in row.work
@@ -77,13 +77,14 @@ def inline_at(line: Line, start: int, tag: str, catalogue: Catalogue) -> InlineP
     return InlinePart(part, float(station.inline_at), tag)
 
 
-def check_additions(line: Line, *, covered: Sequence[bool]) -> None:
+def check_additions(line: Line, catalogue: Catalogue, *, covered: Sequence[bool]) -> None:
     """Refuse inline parts, sleeves and settings where they mean nothing.
 
     Parameters
     ----------
     line : Line
         The completed line, its stations in a possible order.
+    catalogue : Catalogue
     covered : sequence of bool
         For every span, whether housing or hose runs through it.
     """
@@ -93,12 +94,22 @@ def check_additions(line: Line, *, covered: Sequence[bool]) -> None:
         here = where(line, station)
         if station.sleeve is not None and (last or station.then != "inside" or not covered[place]):
             raise FrameFileError(f"{here}: sleeve means nothing here: it goes over the housing of an inside span")
+        if station.sleeve is not None:
+            _found(here, catalogue.sleeve, station.sleeve)
         if station.setting is not None and not last:
             raise FrameFileError(f"{here}: setting means nothing here: it belongs to the last station of a line")
         if station.setting is not None and (line.work == "hose" or not any(covered)):
             raise FrameFileError(
                 f"{here}: setting is the length of bare inner from the end of the last housing: this line has none"
             )
+
+
+def _found(here: str, look_up: Callable[[str], _Row], name: str) -> _Row:
+    """Return a part that a station names, or raise the catalogue's error with the station."""
+    try:
+        return look_up(name)
+    except PartError as error:
+        raise PartError(f"{here}: {error}") from None
 
 
 def _check_inline(line: Line, station: Station, *, starts: bool) -> None:

@@ -185,7 +185,7 @@ def _route(frame: Frame, place: int, exit_: Exit, share: float, catalogue: Catal
     line = frame.line[place]
     _check_order(line)
     spans = tuple(_spans(line))
-    check_additions(line, covered=[span.covered for span in spans])
+    check_additions(line, catalogue, covered=[span.covered for span in spans])
     lever = next(lever for lever in frame.lever if lever.name == line.lever)
     mover = catalogue.mover(str(line.station[-1].part))
     inner = None if line.inner is None else catalogue.inner(line.inner)
