@@ -14,9 +14,9 @@ import numpy as np
 
 from ropewalk.analysis.loops import Array, LoopWindow
 from ropewalk.bike.parts import Catalogue
-from ropewalk.bike.poses import Poses
+from ropewalk.bike.poses import STEER, Poses
 from ropewalk.mechanics.capstan import Contact, efficiency, release_reserve
-from ropewalk.routing.course import Course
+from ropewalk.routing.course import Loop
 from ropewalk.routing.lines import Route, Span
 from ropewalk.routing.spans import PlacedLine
 
@@ -112,7 +112,7 @@ def _turnings(line: PlacedLine, loops: Mapping[int, LoopWindow], sweep: Poses) -
     same = np.ones(len(sweep.values))
     found = [Turning(f"in the {stations[0].name}", _HEAD, float(route.exit.head_turn or 0.0) * same)]
     for place, (span, shape) in enumerate(zip(route.spans, line.spans, strict=True)):
-        turn = shape.turn * same if isinstance(shape, Course) else loops[place].turn_in(sweep.values)
+        turn = loops[place].turn_in(sweep.values) if isinstance(shape, Loop) else shape.turn_in(sweep.values[:, STEER])
         label = f"{span.kind}, {stations[span.start].name} to {stations[span.end].name}"
         found.append(Turning(label, _pair(route, span), np.where(np.isfinite(turn), turn, 0.0)))
     if route.mover.anchor_turn is not None:

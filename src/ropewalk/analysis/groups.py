@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 
 from ropewalk.analysis.loops import Array, LoopWindow
 from ropewalk.analysis.sliding import Common, Interval, Springs, common, slack_of, split, springs_of
-from ropewalk.bike.poses import Poses, nearest_pose, pose_words
+from ropewalk.bike.poses import STEER, Poses, nearest_pose, pose_words
 from ropewalk.mechanics.elastica import relax_from
-from ropewalk.routing.course import Course
+from ropewalk.routing.course import Loop, Wrap
 from ropewalk.routing.lines import Piece
 from ropewalk.routing.spans import PlacedLine
 
@@ -86,7 +86,10 @@ class Group:
 
 
 def sliding_groups(line: PlacedLine, piece: Piece) -> list[tuple[int, ...]]:
-    """Return the runs of two or more spans of a piece, joined by stations that let housing slide."""
+    """Return the runs of a piece's spans that share slack over the poses.
+
+    Two or more spans joined by stations that let housing slide, or one that is wound about the steerer.
+    """
     stations = line.route.line.station
     runs: list[list[int]] = []
     for place in piece.spans:
@@ -94,7 +97,7 @@ def sliding_groups(line: PlacedLine, piece: Piece) -> list[tuple[int, ...]]:
             runs[-1].append(place)
         else:
             runs.append([place])
-    return [tuple(run) for run in runs if len(run) > 1]
+    return [tuple(run) for run in runs if len(run) > 1 or isinstance(line.spans[run[0]], Wrap)]
 
 
 def study_group(
@@ -115,10 +118,11 @@ def study_group(
     own = {place: loops[place] for place in spans if place in loops}
     stations = line.route.line.station
     name = f"{stations[line.route.spans[spans[0]].start].name} to {stations[line.route.spans[spans[-1]].end].name}"
-    poses = _poses(own.values(), sweep)
+    wound = any(isinstance(line.spans[place], Wrap) for place in spans)
+    poses = _poses(own.values(), sweep, wound=wound)
     places = {place: loop.case.places_of(poses) for place, loop in own.items()}
     trim = max((loop.case.trim for loop in own.values()), default=0.0)
-    fixed = {place: _fixed(line, place, len(poses)) for place in spans if place not in own}
+    fixed = {place: _fixed(line, place, poses) for place in spans if place not in own}
     if any(loop.shortest is None or loop.longest is None for loop in own.values()):
         shares = {place: np.full(len(poses), loop.target) for place, loop in own.items()}
         shares |= {place: interval.low for place, interval in fixed.items()}
@@ -147,8 +151,8 @@ def study_group(
         squeezed=found.window is not None and found.low + trim > found.high,
         poses=poses,
         shares=dict(zip(spans, shared, strict=True)),
-        why_shortest=_why(found, poses, shortest=True),
-        why_longest=_why(found, poses, shortest=False),
+        why_shortest=_why(found, poses, len(spans), shortest=True),
+        why_longest=_why(found, poses, len(spans), shortest=False),
         lengths=lengths,
         turns=turns,
         tight=_tightest(spans, members, shared, own, poses),
@@ -156,18 +160,19 @@ def study_group(
     return group, {place: _at_share(loop, group, place) for place, loop in own.items()}
 
 
-def _poses(loops: Iterable[LoopWindow], sweep: Poses) -> Array:
-    """Return the poses of the bike that matter to any of some loops, each once."""
+def _poses(loops: Iterable[LoopWindow], sweep: Poses, *, wound: bool) -> Array:
+    """Return the poses of the bike that matter to any of some loops, or to a span about the steerer, each once."""
     moving = np.zeros(5, dtype=bool)
+    moving[STEER] = wound
     for loop in loops:
         moving |= loop.case.poses.max(axis=0) > loop.case.poses.min(axis=0)
     return np.asarray(np.unique(np.round(sweep.values * moving, 9), axis=0))
 
 
-def _fixed(line: PlacedLine, place: int, count: int) -> Interval:
+def _fixed(line: PlacedLine, place: int, poses: Array) -> Interval:
     shape = line.spans[place]
-    assert isinstance(shape, Course)
-    low = np.full(count, shape.length)
+    assert not isinstance(shape, Loop)
+    low = shape.length_in(poses[:, STEER])
     return Interval(low, low + shape.slack)
 
 
@@ -183,7 +188,7 @@ def _springs(
         assert grid is not None
         return springs_of(grid, places[place])
     shape = line.spans[place]
-    assert isinstance(shape, Course)
+    assert not isinstance(shape, Loop)
     interval = fixed[place]
     turn = np.zeros(len(interval.low))
     return slack_of(interval.low, float((interval.high - interval.low)[0]), turn, shape.least_radius)
@@ -224,16 +229,13 @@ def _tightest(
     return worst
 
 
-def _why(found: Common, poses: Array, *, shortest: bool) -> str:
-    pose = pose_words(poses[found.low_at if shortest else found.high_at])
-    at = f" at {pose}" if len(poses) > 1 else ""
+def _why(found: Common, poses: Array, count: int, *, shortest: bool) -> str:
+    low, high = pose_words(poses[found.low_at]), pose_words(poses[found.high_at])
+    what, needs = ("its sliding spans together", "need") if count > 1 else ("its way about the steerer", "needs")
     if found.window is None:
-        return (
-            f"its sliding spans together want {found.low:.0f} mm at {pose_words(poses[found.low_at])} but may have "
-            + (f"only {found.high:.0f} mm at {pose_words(poses[found.high_at])}")
-        )
-    what = "need no less" if shortest else "may have no more"
-    return f"its sliding spans together {what}{at}"
+        return f"{what} {needs} {found.low:.0f} mm at {low} but may have only {found.high:.0f} mm at {high}"
+    at = f" at {low if shortest else high}" if len(poses) > 1 else ""
+    return f"{what} {needs} no less{at}" if shortest else f"{what} may have no more{at}"
 
 
 def _at_share(loop: LoopWindow, group: Group, place: int) -> LoopWindow:

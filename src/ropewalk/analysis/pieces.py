@@ -11,7 +11,7 @@ import numpy as np
 from ropewalk.analysis.groups import Group
 from ropewalk.analysis.loops import Array, LoopWindow
 from ropewalk.bike.poses import Poses, nearest_pose
-from ropewalk.routing.course import Course
+from ropewalk.routing.course import Course, Loop, Way
 from ropewalk.routing.lines import Piece, Route
 from ropewalk.routing.spans import PlacedLine
 
@@ -42,7 +42,7 @@ class PieceStudy:
         Its loops from lever to work.
     groups : tuple of Group
         Its runs of spans that share their slack.
-    courses : tuple of Course
+    courses : tuple of Course or Wrap
         Its spans that are no loop.
     fixed : float
         Length of everything but loops and groups: other spans and what lies in the ferrules [mm].
@@ -66,7 +66,7 @@ class PieceStudy:
     piece: Piece
     loops: tuple[LoopWindow, ...]
     groups: tuple[Group, ...]
-    courses: tuple[Course, ...]
+    courses: tuple[Way, ...]
     fixed: float
     window: tuple[float, float] | None
     target: float
@@ -123,7 +123,7 @@ def study_piece(
     """
     in_groups = {place for group in groups for place in group.spans}
     shapes = {place: line.spans[place] for place in piece.spans}
-    courses = tuple(shape for shape in shapes.values() if isinstance(shape, Course))
+    courses = tuple(shape for shape in shapes.values() if not isinstance(shape, Loop))
     held = [loop for loop in loops if not loop.case.slides]
     alone = [shape for place, shape in shapes.items() if isinstance(shape, Course) and place not in in_groups]
     terms = _terms(line, piece, loops, groups)
@@ -148,7 +148,8 @@ def study_piece(
         why_longest=why_longest,
         least_radius=radius,
         least_radius_pose=pose,
-        turn=sum(course.turn for course in courses) + sum(float(loop.sweep.turn[loop.case.home]) for loop in loops),
+        turn=sum(float(course.turn_in(0.0)[0]) for course in courses)
+        + sum(float(loop.sweep.turn[loop.case.home]) for loop in loops),
         terms=terms,
     )
 
@@ -205,7 +206,7 @@ def _terms(line: PlacedLine, piece: Piece, loops: Sequence[LoopWindow], groups: 
     for place in piece.spans:
         span, shape = line.route.spans[place], line.spans[place]
         label = f"{span.kind}, {stations[span.start].name} to {stations[span.end].name}"
-        loop = waiting.pop(0) if not isinstance(shape, Course) else None
+        loop = waiting.pop(0) if isinstance(shape, Loop) else None
         if place in shared:
             group = shared[place]
             home = nearest_pose(group.poses, np.zeros(5))
@@ -225,6 +226,8 @@ def _share_note(group: Group, place: int) -> str:
     if group.window is None:
         return "no length serves every pose: together they miss it least"
     kept = "longest tidy" if group.squeezed else f"{group.trim:.0f} to trim"
+    if len(group.spans) == 1:
+        return "the most it needs while the bars turn"
     return f"its share straight ahead: housing slides; together shortest safe {group.window[0]:.1f} and {kept}"
 
 
@@ -281,7 +284,7 @@ def _turn(runs: Sequence[_Run], share: float) -> float:
     return float(np.sum(turns, axis=0).max())
 
 
-def _why_shortest(runs: Sequence[_Run], courses: Sequence[Course]) -> str:
+def _why_shortest(runs: Sequence[_Run], courses: Sequence[Way]) -> str:
     lacking = [run.why_shortest for run in runs if run.window is None]
     if lacking:
         return lacking[0]
@@ -297,7 +300,7 @@ def _named(reasons: Sequence[tuple[str, str]]) -> str:
     return "; ".join(f"{name}: {why}" for name, why in reasons)
 
 
-def _least_radius(loops: Sequence[LoopWindow], courses: Sequence[Course]) -> tuple[float, Array]:
+def _least_radius(loops: Sequence[LoopWindow], courses: Sequence[Way]) -> tuple[float, Array]:
     radius = min((course.least_radius for course in courses), default=math.inf)
     pose = np.zeros(5)
     for loop in loops:

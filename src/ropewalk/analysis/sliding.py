@@ -1,8 +1,8 @@
 """Spans that share their slack: housing that slides through the stations between them.
 
-Stations hold housing, so that each span keeps its own length, or let it slide, so that only the sum is kept. A group
-is a run of spans joined by sliding stations. In each pose it may be as short as its spans' shortest lengths together and
-as long as their longest together; over the poses it may be what all of them allow.
+Stations hold housing, so that each span keeps its own length, or let it slide, so that only the sum is kept. A group is
+a run of spans joined by sliding stations. In each pose it may be as short as its spans' shortest lengths together and as
+long as their longest together; over the poses it may be what all of them allow.
 """
 
 from __future__ import annotations

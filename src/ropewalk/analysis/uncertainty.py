@@ -3,23 +3,23 @@
 from __future__ import annotations
 
 import dataclasses
-import itertools
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ropewalk.analysis.cases import clamps_of
 from ropewalk.analysis.groups import Group
 from ropewalk.analysis.loops import Array
-from ropewalk.analysis.tolerance import ALIKE, Sensitivity, Spread, spread
+from ropewalk.analysis.merging import Demands, merged
+from ropewalk.analysis.tolerance import Sensitivity, Spread, spread
 from ropewalk.bike.deviations import KnownFigure, deviated, figures
 from ropewalk.bike.framefile import Frame
 from ropewalk.bike.model import Bike, build
 from ropewalk.bike.parts import Catalogue
+from ropewalk.bike.poses import lock_of
 from ropewalk.mechanics.elastica import Clamps
-from ropewalk.routing.course import Course, Loop
+from ropewalk.routing.course import Loop
 from ropewalk.routing.lines import Piece
 from ropewalk.routing.spans import PlacedLine, onward_through, shape_span, spans_about
 from ropewalk.routing.stations import place_station
@@ -137,11 +137,17 @@ def _state(
     lengths: dict[int, float] = {}
     for span in spans:
         shape = line.spans[span]
-        if isinstance(shape, Course):
-            lengths[span] = shape.length
+        if not isinstance(shape, Loop):
+            lengths[span] = float(shape.length_in(_ends_of_steering(bike)).max())
         elif (place, span) in poses:
             clamps[span] = _flat(clamps_of(bike, shape)(poses[place, span]))
     return clamps, lengths
+
+
+def _ends_of_steering(bike: Bike) -> Array:
+    """Return the steering angles between which a span about the steerer may be longest."""
+    lock = lock_of(bike.frame)
+    return np.array([-lock, 0.0, lock])
 
 
 def _flat(clamps: Clamps) -> Array:
@@ -192,15 +198,16 @@ def piece_spread(
         sigmas.append((tolerance.insertion if insertion else tolerance.floor).sigma)
         at_span = piece.spans[0] if end == "start" else piece.spans[-1]
         shape = line.spans[at_span]
-        fixed.append((1.0 if insertion else 0.0) - (1.0 if isinstance(shape, Course) else 0.0))
+        fixed.append((1.0 if insertion else 0.0) - (0.0 if isinstance(shape, Loop) else 1.0))
         for order, span in enumerate(loops):
             column = np.zeros(len(sensitivities[span].poses))
             if span == at_span and isinstance(shape, Loop):
                 column = _along_mouth(bike, shape, sensitivities[span], end)
             changes[order] = np.column_stack([changes[order], column])
     lengths = [sensitivities[span].length for span in loops]
+    poses = [sensitivities[span].poses for span in loops]
     for group in groups:
-        lengths, changes, loops = _merged(line, group, sensitivities, lengths, changes, loops)
+        lengths, changes, poses, loops = merged(line, group, Demands(lengths, changes, poses, loops), len(sigmas))
     return spread(
         lengths,
         changes,
@@ -208,44 +215,6 @@ def piece_spread(
         np.array(fixed),
         float(catalogue.settings.cut.short_risk),
     )
-
-
-def _merged(
-    line: PlacedLine,
-    group: Group,
-    sensitivities: Mapping[int, Sensitivity],
-    lengths: list[Array],
-    changes: list[Array],
-    loops: list[int],
-) -> tuple[list[Array], list[Array], list[int]]:
-    """Return the demands of a piece's loops with those of one group as one: their sums in poses that go together."""
-    own = [order for order, span in enumerate(loops) if span in group.spans]
-    others = [order for order in range(len(loops)) if order not in own]
-    fixed = sum(shape.length for place in group.spans if isinstance(shape := line.spans[place], Course))
-    if not own:
-        return lengths, changes, loops
-    poses = [sensitivities[loops[order]].poses for order in own]
-    moving = [pose.max(axis=0) > pose.min(axis=0) for pose in poses]
-    rows = [
-        row
-        for row in itertools.product(*(range(len(pose)) for pose in poses))
-        if _go_together([pose[at] for pose, at in zip(poses, row, strict=True)], moving)
-    ]
-    length = np.array([sum(lengths[order][at] for order, at in zip(own, row, strict=True)) for row in rows]) + fixed
-    change = np.array([sum(changes[order][at] for order, at in zip(own, row, strict=True)) for row in rows])
-    return (
-        [*(lengths[order] for order in others), length],
-        [*(changes[order] for order in others), change],
-        [*(loops[order] for order in others), -1],
-    )
-
-
-def _go_together(poses: Sequence[Array], moving: Sequence[NDArray[np.bool_]]) -> bool:
-    """Return whether poses of several loops can be one pose of the bike, as far as each moves."""
-    for (one, first), (other, second) in itertools.combinations(zip(poses, moving, strict=True), 2):
-        if (np.abs(one - other) > ALIKE)[first & second].any():
-            return False
-    return True
 
 
 def _change(sensitivity: Sensitivity, clamps: Array | None) -> Array:

@@ -181,8 +181,7 @@ def poses(frame: Frame) -> Poses:
         The bars from lock to lock in steps of at most 5°, with ±30° and ±45° among them where the lock reaches that
         far, at every corner and the middle of what else moves; then the fold from open to shut.
     """
-    given, travel = frame.chart.lock_deg, frame.travel
-    lock = ASSUMED_LOCK if given is None else math.radians(given)
+    travel, lock = frame.travel, lock_of(frame)
     steer = _steering(lock)
     fold = abs(math.radians(frame.fold[0].turn_deg)) if frame.fold else 0.0
     fold_steer = math.radians(frame.fold[0].steer_deg) if frame.fold else 0.0
@@ -194,7 +193,13 @@ def poses(frame: Frame) -> Poses:
         for angle in steer
     ]
     rows += [np.array([fold_steer, 0.0, 0.0, angle, 0.0]) for angle in _ramp(0.0, fold, STEPS[FOLD])[1:]]
-    return Poses(np.array(rows), steer, low, high, fold_steer, lock, given is None)
+    return Poses(np.array(rows), steer, low, high, fold_steer, lock, frame.chart.lock_deg is None)
+
+
+def lock_of(frame: Frame) -> float:
+    """Return the largest steering angle to a side [rad]: the chart's, or 90° where it has none."""
+    given = frame.chart.lock_deg
+    return ASSUMED_LOCK if given is None else math.radians(given)
 
 
 def walks_of(sweep: Poses, matters: Collection[str]) -> Walks:

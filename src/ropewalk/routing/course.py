@@ -96,6 +96,14 @@ class Course:
     advice: str = ""
     corners: tuple[Corner, ...] = ()
 
+    def length_in(self, steer: ArrayLike) -> Vector:
+        """Return its shortest length at steering angles (K,): the same at all [mm]."""
+        return np.full(np.shape(np.atleast_1d(steer)), self.length)
+
+    def turn_in(self, steer: ArrayLike) -> Vector:
+        """Return its turn at steering angles (K,): the same at all [rad]."""
+        return np.full(np.shape(np.atleast_1d(steer)), self.turn)
+
 
 class Wrapped(NamedTuple):
     """A span wound about the steerer, at K steering angles."""
@@ -167,6 +175,19 @@ class Wrap:
     reached: bool = True
     reason: str = ""
     advice: str = ""
+
+    @property
+    def length(self) -> float:
+        """Shortest length straight ahead [mm]."""
+        return float(self.at(0.0).length[0])
+
+    def length_in(self, steer: ArrayLike) -> Vector:
+        """Return its shortest length at steering angles (K,) [mm]."""
+        return self.at(steer).length
+
+    def turn_in(self, steer: ArrayLike) -> Vector:
+        """Return its turn at steering angles (K,) [rad]."""
+        return self.at(steer).turn
 
     def at(self, steer: ArrayLike) -> Wrapped:
         """Return length, turn, radius and contact at steering angles.
@@ -256,3 +277,7 @@ def _angles(directions: Points, other: Vector) -> Vector:
     """Return the angles between directions (K, 3) and one direction [rad], (K,)."""
     sine = np.linalg.norm(np.cross(directions, other), axis=-1)
     return np.asarray(np.arctan2(sine, directions @ other))
+
+
+#: a span of known path, whether it moves or not
+Way = Course | Wrap

@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ropewalk.analysis.loops import LoopWindow
-from ropewalk.bike.poses import COORDINATES, SHOWN, Poses, pose_of, poses
+from ropewalk.bike.poses import COORDINATES, SHOWN, STEER, Poses, pose_of, poses
 from ropewalk.errors import ChoiceError
 from ropewalk.mechanics.elastica import relax_from
-from ropewalk.routing.course import Course, Loop
+from ropewalk.routing.course import Course, Loop, Wrap
 from ropewalk.workshop.jobplan import JobPlan
 
 Points = NDArray[np.float64]
@@ -79,7 +79,11 @@ def posed_lines(job: JobPlan, pose: Mapping[str, float]) -> tuple[PosedLine, ...
     for place, line in enumerate(job.routing):
         spans = []
         for at, (span, shape) in enumerate(zip(line.route.spans, line.spans, strict=True)):
-            if isinstance(shape, Course):
+            if isinstance(shape, Wrap):
+                turned = float(values[0, STEER])
+                points = bike.mechanism.at(shape.end_body, values).points(shape.points(turned))[0]
+                radius = float(shape.at(turned).radius[0])
+            elif isinstance(shape, Course):
                 points = bike.mechanism.at(shape.body, values).points(shape.points)[0]
                 radius = shape.least_radius
             else:

@@ -201,7 +201,7 @@ def _up_to(study: PieceStudy, length: float) -> Iterator[tuple[int, float, float
             own, turn = loop.target, float(loop.sweep.turn[loop.case.home])
         else:
             course = next(courses)
-            own, turn = course.length, course.turn
+            own, turn = course.length, float(course.turn_in(0.0)[0])
         yield place, min(max(left / own, 0.0), 1.0), turn
         left -= own
 
