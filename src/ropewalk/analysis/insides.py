@@ -13,8 +13,9 @@ from ropewalk.bike.model import Bike
 from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.tubes import Tube
 from ropewalk.mechanics import curves
-from ropewalk.routing.course import Course
+from ropewalk.routing.course import Loop, Way, Wrap
 from ropewalk.routing.spans import PlacedLine
+from ropewalk.units import degrees
 
 #: steps along a path, and along what two lines share of a tube [mm]
 _STEP, _SHARED = 2.0, 5.0
@@ -25,7 +26,7 @@ _LEAST_SHARED = 20.0
 def judge_way(line: PlacedLine, place: int, where: str) -> Iterator[Finding]:
     """Return the stop for an inside span that no way leads through."""
     shape, station = line.spans[place], line.route.line.station[line.route.spans[place].start]
-    if not isinstance(shape, Course) or shape.reached:
+    if isinstance(shape, Loop) or shape.reached:
         return
     reason = shape.reason or "the tubes are shut at their joints"
     yield Finding(
@@ -37,6 +38,42 @@ def judge_way(line: PlacedLine, place: int, where: str) -> Iterator[Finding]:
     )
 
 
+def straight_ahead(way: Way) -> Array:
+    """Return the path of a span that is no loop, with the bars straight ahead (n, 3) [mm]."""
+    return way.points(0.0) if isinstance(way, Wrap) else way.points
+
+
+def judge_headset(line: PlacedLine, lock: float) -> Iterator[Finding]:
+    """Return a look for a line beside the steerer that turning to the lock winds up tighter than its kink radius.
+
+    Parameters
+    ----------
+    line : PlacedLine
+    lock : float
+        Largest steering angle to a side [rad].
+    """
+    route = line.route
+    for span, shape in zip(route.spans, line.spans, strict=True):
+        passing = route.housing_of(span) or route.liner
+        if not isinstance(shape, Wrap) or not shape.reached or passing is None:
+            continue
+        kept = shape.lock_kept(float(passing.kink_radius), lock)
+        least = min(kept)
+        if least >= lock - 1e-9:
+            continue
+        side = "left" if kept[0] <= kept[1] else "right"
+        yield Finding(
+            "look",
+            route.line.name,
+            f"beside the steerer it is bent below its kink radius of {passing.kink_radius:.0f} mm when the bars turn "
+            f"more than {degrees(least):.0f}° {side}",
+            "fit a limiter that stops the bars before that, and write its angle as lock under chart",
+            round(degrees(least), 1),
+            round(degrees(lock), 1),
+            "°",
+        )
+
+
 def judge_rattle(line: PlacedLine, catalogue: Catalogue) -> Iterator[Finding]:
     """Return a look for the longest inside run of housing that neither a sleeve nor a guide tube keeps quiet."""
     limit, route = float(catalogue.settings.findings.unsupported), line.route
@@ -46,7 +83,7 @@ def judge_rattle(line: PlacedLine, catalogue: Catalogue) -> Iterator[Finding]:
         for span, shape in zip(route.spans, line.spans, strict=True)
         if span.kind == "inside"
         and span.covered
-        and isinstance(shape, Course)
+        and not isinstance(shape, Loop)
         and shape.reached
         and stations[span.start].sleeve is None
         and stations[span.start].arc is None
@@ -97,9 +134,9 @@ def judge_crossings(bike: Bike, lines: Sequence[PlacedLine]) -> Iterator[Finding
 def _paths(bike: Bike, line: PlacedLine) -> Iterator[tuple[str, Array]]:
     """Return a line's way through each tube it runs in: mm along the axis, and up and right of it, (n, 3)."""
     for span, shape in zip(line.route.spans, line.spans, strict=True):
-        if span.kind != "inside" or not isinstance(shape, Course) or not shape.reached:
+        if span.kind != "inside" or isinstance(shape, Loop) or not shape.reached:
             continue
-        points = curves.resample(shape.points, max(int(shape.length / _STEP), 2))
+        points = curves.resample(straight_ahead(shape), max(int(shape.length / _STEP), 2))
         for name in line.route.line.station[span.start].through:
             own = _along_tube(bike.tubes[name], points)
             if len(own) > 1:

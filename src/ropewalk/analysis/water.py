@@ -8,10 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from ropewalk.analysis.findings import Finding, Grade
+from ropewalk.analysis.insides import straight_ahead
 from ropewalk.analysis.loopgrid import CURVE_POINTS
 from ropewalk.analysis.loops import Array, LoopWindow
 from ropewalk.bike.parts import Catalogue
-from ropewalk.routing.course import Course
+from ropewalk.routing.course import Loop
 from ropewalk.routing.spans import PlacedLine
 
 
@@ -79,8 +80,8 @@ def _low_points(line: PlacedLine, run: Sequence[int], loops: Mapping[int, LoopWi
 def _points(line: PlacedLine, place: int, loops: Mapping[int, LoopWindow]) -> Array | None:
     """Return the path of a span straight ahead (n, 3) [mm], or None where it has no shape."""
     shape = line.spans[place]
-    if isinstance(shape, Course):
-        return shape.points if shape.reached else None
+    if not isinstance(shape, Loop):
+        return straight_ahead(shape) if shape.reached else None
     loop = loops[place]
     rods = loop.sweep[[loop.case.home]]
     return np.asarray(rods.points(CURVE_POINTS)[0]) if bool(rods.converged[0]) else None

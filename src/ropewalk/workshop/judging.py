@@ -11,7 +11,7 @@ from dataclasses import replace
 from ropewalk.analysis.entries import judge_entries
 from ropewalk.analysis.findings import Finding
 from ropewalk.analysis.friction import LineFriction
-from ropewalk.analysis.insides import judge_crossings, judge_rattle, judge_way
+from ropewalk.analysis.insides import judge_crossings, judge_headset, judge_rattle, judge_way
 from ropewalk.analysis.joints import judge_adjuster, judge_ferrules
 from ropewalk.analysis.loops import LoopWindow
 from ropewalk.analysis.matching import judge_matches, wrong_work
@@ -114,6 +114,7 @@ def judge_line(
     yield from judge_release(route, friction, sweep, catalogue)
     yield from judge_tail(bike, line, tail, catalogue)
     yield from judge_entries(line, catalogue)
+    yield from judge_headset(line, sweep.lock)
     yield from judge_rattle(line, catalogue)
     yield from judge_adjuster(route, settling, catalogue)
     for finding in port_findings(bike, line, loops, catalogue):
