@@ -77,6 +77,9 @@ def _target(start: Start, shortest: Limit | None, longest: Limit | None) -> tupl
     target = shortest.length + grid.case.trim
     if target > longest.length:
         return longest.length, True
+    if grid.case.trim == 0.0:
+        # no slack is wanted here, not even for less turn
+        return target, False
     inside = (grid.lengths > target) & (grid.lengths <= longest.length)
     if inside.any():
         turn = grid.riding_turn()
