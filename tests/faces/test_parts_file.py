@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import io
 import json
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from ownparts import OWN_PARTS
+from rich.console import Console
 
 from ropewalk.bike.fleet import fleet_folder
 from ropewalk.bike.ownparts import with_own_parts
 from ropewalk.bike.parts import KINDS_OF_PART, catalogue
 from ropewalk.bike.reading import read
 from ropewalk.cli.main import main
+from ropewalk.cli.partslist import print_parts
+from ropewalk.workshop.partslist import kinds_asked
 from ropewalk.workshop.plan import plan
 
 
@@ -141,16 +145,16 @@ WRONG = {
 
 
 @pytest.mark.parametrize(
-    "command", [["cut", "bike.toml"], ["check", "bike.toml"], ["draw", "bike.toml", "-o", "b.svg"], ["parts"]]
+    "command", ["cut bike.toml", "check bike.toml", "draw bike.toml -o b.svg", "ports bike.toml", "parts"]
 )
 @pytest.mark.parametrize(("contents", "says"), WRONG.values(), ids=WRONG)
 def test_a_wrong_parts_file_is_refused_by_every_command(
-    refused: Callable[..., str], bench: Path, command: list[str], contents: bytes | None, says: str
+    refused: Callable[..., str], bench: Path, command: str, contents: bytes | None, says: str
 ) -> None:
     (bench / "quay.toml").unlink()
     if contents is not None:
         (bench / "quay.toml").write_bytes(contents)
-    said = refused(*command, "--parts", "quay.toml")
+    said = refused(*command.split(), "--parts", "quay.toml")
     assert said.startswith("quay.toml: ")
     assert says in said
 
@@ -210,3 +214,12 @@ def test_a_kind_is_found_however_it_is_written(run: Callable[..., str], kind: st
 def test_an_unknown_kind_names_the_nearest(refused: Callable[..., str]) -> None:
     assert refused("parts", "hosing") == 'there is no kind of part "hosing": did you mean "housing"?'
     assert "the catalogue holds housing, inner" in refused("parts", "xyz")
+
+
+def test_on_a_terminal_every_part_keeps_its_name_in_one_piece() -> None:
+    text = io.StringIO()
+    console = Console(file=text, width=60, force_terminal=True, color_system=None, highlight=False, markup=False)
+    print_parts(kinds_asked("lever"), catalogue(), console)
+    rows = text.getvalue().splitlines()
+    assert max(len(row) for row in rows) <= 60
+    assert [row.strip() for row in rows[1:] if not row.startswith("      ")] == list(catalogue().levers)

@@ -52,10 +52,11 @@ def _shown(raw: object) -> str:
 
 
 def _number(raw: object, what: str, unit: str) -> float:
-    if isinstance(raw, bool) or not isinstance(raw, int | float) or not math.isfinite(raw):
+    if isinstance(raw, bool) or not isinstance(raw, int | float) or raw != raw:
         raise ValueError(f"the {what} {_shown(raw)} is not a number; write a plain number")
+    # Compared before it is made a float, which the longest whole numbers do not fit into.
     if abs(raw) > _MOST[unit]:
-        raise ValueError(f"the {what} {raw:g} {unit} is beyond all measure; it may be at most {_MOST[unit]:g}")
+        raise ValueError(f"the {what} {_shown(raw)} {unit} is beyond all measure; it may be at most {_MOST[unit]:g}")
     return float(raw)
 
 
