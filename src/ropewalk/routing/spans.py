@@ -20,10 +20,12 @@ from ropewalk.routing.inside import inside_course
 from ropewalk.routing.insidecheck import check_inside
 from ropewalk.routing.lines import Piece, Route
 from ropewalk.routing.stations import PlacedStation, Vector, place_station, where
-from ropewalk.units import radians
+from ropewalk.units import clock_angle, radians
 
 #: points along a strapped run on the bar, per mm
 _STRAPPED_STEP = 3.0
+#: one hour on the clock [rad]
+_HOUR = clock_angle(1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,17 +223,24 @@ def _strapped(bike: Bike, route: Route, start: int, stations: Sequence[PlacedSta
 
 
 def _along_bar(curve: BarCurve, origin: Vector, ends: Sequence[PlacedStation], depth: tuple[float, float]) -> Course:
-    """Return the course along a bar or extension, winding from where it leaves the lever to where it leaves that."""
+    """Return the course along a bar or extension, winding from where it leaves the lever to where it leaves that.
+
+    What starts or ends within the tube has no clear place round it: the nearer to its axis, the more it goes straight
+    there instead of winding, so that no small change makes it jump.
+    """
     first = curve.locate(ends[0].place + depth[0] * ends[0].direction - origin)
     # a stop's direction is that of the housing from its seat, back the way it comes
     last = curve.locate(ends[1].place + depth[1] * ends[1].direction - origin)
     share = np.linspace(0.0, 1.0, max(int(abs(last[0] - first[0]) / _STRAPPED_STEP), 8) + 1)
     swing = (last[1] - first[1] + 6.0) % 12.0 - 6.0
-    points = curve.beside(
-        first[0] + share * (last[0] - first[0]),
-        first[1] + share * swing,
-        first[2] + share * (last[2] - first[2]),
-    )
+    angle = (first[1] + share * swing) * _HOUR
+    wound = (first[2] + share * (last[2] - first[2])) * np.exp(1j * angle)
+    ends_off = [off * np.exp(1j * clock * _HOUR) for _, clock, off in (first, last)]
+    straight = (1.0 - share) * ends_off[0] + share * ends_off[1]
+    on_wall = min(first[2], last[2], curve.diameter / 2.0) / (curve.diameter / 2.0)
+    weight = on_wall * on_wall * (3.0 - 2.0 * on_wall)
+    off = weight * wound + (1.0 - weight) * straight
+    points = curve.beside(first[0] + share * (last[0] - first[0]), np.angle(off) / _HOUR, np.abs(off))
     return _course(ends[0].body, points + origin)
 
 
