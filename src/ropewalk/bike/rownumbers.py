@@ -27,6 +27,8 @@ _MOST: Mapping[str, float] = {
     "N m": 1e3,
     "1": 1e2,
 }
+#: most that a place of a part lies from its mount [mm], and that a direction is unsure by [°]
+_FARTHEST, _WIDEST = 1000.0, 60.0
 
 
 def _row(raw: object, info: ValidationInfo, unit: str) -> tuple[Any, float, Source]:
@@ -66,19 +68,19 @@ def _three(raw: object, unit: str) -> tuple[float, float, float]:
     return _number(raw[0], "value", unit), _number(raw[1], "value", unit), _number(raw[2], "value", unit)
 
 
-def _single(unit: str, *, above: float = -math.inf, least: float = -math.inf) -> PlainValidator:
+def _single(unit: str, *, above: float = -math.inf, least: float = -math.inf, most: float = math.inf) -> PlainValidator:
     def read(raw: object, info: ValidationInfo) -> Sourced:
         value, spread, source = _row(raw, info, unit)
         number = _number(value, "value", unit)
         if number < least or number <= above:
-            raise ValueError(f"the value {number:g} {unit} is too small; it must be {_bound(above, least)}")
+            bound = f"above {above:g}" if above > -math.inf else f"at least {least:g}"
+            raise ValueError(f"the value {number:g} {unit} is too small; it must be {bound}")
+        for what, figure in (("value", number), ("spread", spread)):
+            if figure > most:
+                raise ValueError(f"the {what} {figure:g} {unit} is too large; it may be at most {most:g}")
         return sourced(number, spread, unit, source)
 
     return PlainValidator(read)
-
-
-def _bound(above: float, least: float) -> str:
-    return f"above {above:g}" if above > -math.inf else f"at least {least:g}"
 
 
 def _several(unit: str) -> PlainValidator:
@@ -104,22 +106,31 @@ def _count(raw: object, info: ValidationInfo) -> Sourced:
 
 def _place(raw: object, info: ValidationInfo) -> Triple:
     values, spread, source = _row(raw, info, "mm")
-    return Triple(_three(values, "mm"), spread, "mm", source)
+    place = _three(values, "mm")
+    if math.hypot(*place) > _FARTHEST or spread > _FARTHEST:
+        raise ValueError(f"{_shown(values)} lies too far out; the place and its spread may be {_FARTHEST:g} mm at most")
+    return Triple(place, spread, "mm", source)
 
 
 def _direction(raw: object, info: ValidationInfo) -> Triple:
     values, spread, source = _row(raw, info, "deg")
+    if spread > _WIDEST:
+        raise ValueError(f"the spread {spread:g} deg is too large; a direction is known within {_WIDEST:g} deg at most")
     return direction(_three(values, "1"), spread, "deg", source)
 
 
-Length = Annotated[Sourced, _single("mm", least=0.0)]
-Size = Annotated[Sourced, _single("mm", above=0.0)]
+Length = Annotated[Sourced, _single("mm", least=0.0, most=1000.0)]
+Size = Annotated[Sourced, _single("mm", above=0.0, most=600.0)]
+#: how far a housing goes into what ends it, and how thick that is
+Depth = Annotated[Sourced, _single("mm", least=0.0, most=60.0)]
 Lengths = Annotated[tuple[Sourced, ...], _several("mm")]
 Rolls = Annotated[tuple[Sourced, ...], _several("m")]
 Angle = Annotated[Sourced, _single("deg", least=0.0)]
 Hours = Annotated[Sourced, _single("h", least=0.0)]
-Force = Annotated[Sourced, _single("N", least=0.0)]
-Stiffness = Annotated[Sourced, _single("N", above=0.0)]
+Force = Annotated[Sourced, _single("N", least=0.0, most=5000.0)]
+#: what a spring pulls: never nothing
+Pull = Annotated[Sourced, _single("N", above=0.0, most=5000.0)]
+Stiffness = Annotated[Sourced, _single("N", least=100.0)]
 BendingStiffness = Annotated[Sourced, _single("N mm2", above=0.0)]
 Stress = Annotated[Sourced, _single("N/mm2", above=0.0)]
 Torque = Annotated[Sourced, _single("N m", above=0.0)]

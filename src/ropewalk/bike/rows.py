@@ -9,11 +9,13 @@ from ropewalk.bike.rownumbers import (
     Angle,
     BendingStiffness,
     Count,
+    Depth,
     Direction,
     Force,
     Length,
     Lengths,
     Place,
+    Pull,
     Ratio,
     Size,
     Stiffness,
@@ -159,8 +161,8 @@ class Ferrule(Named):
     """What ends a housing: how deep it goes in and how thick the floor below it is."""
 
     housings: Annotated[tuple[Name, ...], Field(max_length=40)] = ()
-    insertion: Length
-    floor: Length
+    insertion: Depth
+    floor: Depth
     length: Size | None = None
     outside: Size
     bore: Size
@@ -208,6 +210,7 @@ class Inline(Named):
     outside: Size
     travel: Size | None = None
     pitch: Size | None = None
+    drag: Force | None = None
     clamps: Size | None = None
 
     @property
@@ -296,8 +299,8 @@ class Mover(Named):
     straddle_wire: Size | None = None
     straddle_span: Size | None = None
     straddle_rise: Size | None = None
-    spring_least: Force | None = None
-    spring_most: Force | None = None
+    spring_least: Pull | None = None
+    spring_most: Pull | None = None
     take_up: Length | None = None
 
     @model_validator(mode="before")
