@@ -73,15 +73,16 @@ def frame(**changes: Any) -> Frame:
 
     For example ``frame(chart={"stack": 600}, cockpit={"bar": {"shape": "flat", "width": 740}})``.
     """
-    return Frame.model_validate(_merged(frame_dict(), changes))
+    return Frame.model_validate(merged(frame_dict(), changes))
 
 
-def _merged(base: dict[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
-    merged = dict(base)
+def merged(base: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
+    """Return plain data with changes: tables are merged key by key, a bar with a shape replaces the bar."""
+    found = dict(base)
     for key, change in changes.items():
         whole = not isinstance(change, Mapping) or not isinstance(base.get(key), Mapping) or "shape" in change
-        merged[key] = change if whole else _merged(base[key], change)
-    return merged
+        found[key] = change if whole else merged(base[key], change)
+    return found
 
 
 def steered(steer_deg: ArrayLike) -> NDArray[np.float64]:

@@ -91,16 +91,14 @@ def _check_rear(frame: Frame) -> None:
 
 def _check_fold(frame: Frame, number: int, fold: Fold, laid: Mapping[str, Tube]) -> None:
     here = f"fold {number}"
-    wanted = (
-        [name for name, tube in laid.items() if tube.body == "frame"] if fold.moves == "front half" else ["steerer"]
-    )
+    wanted = ["down tube"] if fold.moves == "front half" else ["steerer"]
     if fold.on not in wanted:
         near = nearest(fold.on, wanted)
         hint = f'did you mean "{near}"?' if near else f"write {listed(wanted)}"
         raise ChartError(f'{here}: on is "{shortened(fold.on)}", where the {fold.moves} cannot fold: {hint}')
-    if fold.moves == "front half" and (fold.on != "down tube" or frame.tubes.top_tube is not None):
+    if fold.moves == "front half" and frame.tubes.top_tube is not None:
         raise ChartError(
-            f'{here}: the front half folds at a hinge in the single main tube: write on = "down tube", and leave '
+            f"{here}: the front half folds at a hinge in the single main tube, but there is a top tube: leave "
             "tubes.top_tube out"
         )
     try:
