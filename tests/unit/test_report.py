@@ -14,7 +14,7 @@ import pytest
 from planned import BIKES, planned
 from sample_job import sample_job, sample_piece
 
-from ropewalk.workshop.jobplan import JobPlan
+from ropewalk.workshop.jobplan import HandsPlan, JobPlan, LengthChange, LinerPlan, SettingPlan
 from ropewalk.workshop.report import COLUMNS, as_csv, as_json_object
 
 TEXT, NUMBER = {"type": "string"}, {"type": "number"}
@@ -63,7 +63,11 @@ LINE = table(
     work={"enum": ["brake", "shift", "dropper", "lockout", "hose"]},
     pieces=rows(PIECE),
     inner=or_null(table(path_mm=NUMBER, need_mm=NUMBER, stock_mm=NUMBER_OR_NULL, tail_mm=NUMBER)),
-    liners=rows(table(**{"from": TEXT, "to": TEXT, "cut_mm": NUMBER})),
+    liners=rows(
+        table(
+            **{"from": TEXT, "to": TEXT, "cut_mm": NUMBER, "kind": TEXT, "use": {"enum": ["liner", "guide", "sleeve"]}}
+        )
+    ),
     turn_deg=NUMBER,
     efficiency=or_null(table(new=NUMBER, worn=NUMBER, corroded=NUMBER)),
     release_reserve_mu=NUMBER_OR_NULL,
@@ -88,9 +92,9 @@ JOB = table(
 )
 
 
-def plain(job: JobPlan) -> dict[str, Any]:
+def plain(job: JobPlan, *, order: bool = False) -> dict[str, Any]:
     """Return the object as somebody else's program reads it: NaN and infinity are not JSON."""
-    found: dict[str, Any] = json.loads(json.dumps(as_json_object(job), allow_nan=False))
+    found: dict[str, Any] = json.loads(json.dumps(as_json_object(job, order=order), allow_nan=False))
     return found
 
 
@@ -113,6 +117,44 @@ def test_the_keys_come_in_the_published_order() -> None:
     job = plain(sample_job())
     assert list(job) == ["format", "bike", "lines", "parts", "findings", "cautions"]
     assert list(job["lines"][0]["pieces"][0]) == list(PIECE["properties"])
+
+
+INNER = dict(LINE["properties"]["inner"]["anyOf"][0])
+
+
+def test_a_splitter_a_setting_and_the_order_of_work_have_keys_of_their_own() -> None:
+    job = sample_job()
+    line = job.lines[0]
+    assert line.inner is not None
+    lower = dataclasses.replace(line.inner, path=812.34, stock=None)
+    more = dataclasses.replace(
+        line, lower_inner=lower, setting=SettingPlan(101.0, "hub", "hub"), order=("Cut A1.", "Cap the inner.")
+    )
+    found = plain(dataclasses.replace(job, lines=(more,)), order=True)["lines"][0]
+    jsonschema.validate(found["lower_inner"], INNER)
+    assert (found["lower_inner"]["path_mm"], found["lower_inner"]["stock_mm"]) == (812.3, None)
+    assert found["setting_mm"] == 101.0
+    assert found["order"] == ["Cut A1.", "Cap the inner."]
+    assert [key for key in found if key not in LINE["properties"]] == ["lower_inner", "setting_mm", "order"]
+
+
+def test_hands_are_told_when_asked_for() -> None:
+    changes = (
+        LengthChange("front brake", "A1", 545.0, 560.0, (528.44, 546.6)),
+        LengthChange("front brake", "inner", 900.0, None),
+    )
+    hands = HandsPlan("front-left", False, ("front brake",), changes, "check your local law")
+    assert "hands" not in plain(sample_job())
+    assert plain(dataclasses.replace(sample_job(), hands=hands))["hands"] == {
+        "asked": "front-left",
+        "already": False,
+        "moved": ["front brake"],
+        "changes": [
+            {"line": "front brake", "what": "A1", "before_mm": 545.0, "after_mm": 560.0, "target_mm": [528.4, 546.6]},
+            {"line": "front brake", "what": "inner", "before_mm": 900.0, "after_mm": None, "target_mm": None},
+        ],
+        "caution": "check your local law",
+    }
 
 
 def test_a_release_reserve_without_end_is_null() -> None:
@@ -142,6 +184,22 @@ def test_the_spreadsheet_has_a_row_for_every_piece_inner_and_liner() -> None:
     assert [row["tag"] for row in found if row["item"] == "housing"] == ["A1", "B1", "B2", "C1", "C2"]
     assert sum(row["item"] == "inner" for row in found) == sum(line.inner is not None for line in job.lines)
     assert sum(row["item"] == "liner" for row in found) == sum(len(line.liners) for line in job.lines)
+
+
+def test_the_spreadsheet_tells_guides_sleeves_and_both_inners_apart() -> None:
+    job = sample_job()
+    liners = (
+        LinerPlan("brake liner", "port", "rear port", 955.0, "guide", (150.0, 150.0)),
+        LinerPlan("anti-rattle sleeve", "port", "rear port", 650.0, "sleeve"),
+    )
+    line = dataclasses.replace(job.lines[0], liners=liners, lower_inner=job.lines[0].inner)
+    rows_ = spreadsheet(dataclasses.replace(job, lines=(line,)))
+    assert [(row["item"], row["first_cut_mm"]) for row in rows_ if row["item"] != "housing"] == [
+        ("inner", "2000.0"),
+        ("lower inner", "2000.0"),
+        ("guide liner", "955.0"),
+        ("sleeve", "650.0"),
+    ]
 
 
 @pytest.mark.parametrize("bike", BIKES)

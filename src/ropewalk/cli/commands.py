@@ -107,7 +107,7 @@ def cut(
     if as_json:
         from ropewalk.workshop.report import as_json_object
 
-        shown = json.dumps(as_json_object(job), ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+        shown = json.dumps(as_json_object(job, order=order), ensure_ascii=False, allow_nan=False, indent=2) + "\n"
     else:
         shown = _cut_list(job, why, order=order)
     if csv is not None:

@@ -19,12 +19,24 @@ COLUMNS = (
 _ITEMS = {"liner": "liner", "guide": "guide liner", "sleeve": "sleeve"}
 
 
-def as_json_object(job: JobPlan) -> dict[str, Any]:
-    """Return a job plan as an object of plain values, ready for JSON; lengths in mm, angles in degrees."""
+def as_json_object(job: JobPlan, *, order: bool = False) -> dict[str, Any]:
+    """Return a job plan as an object of plain values, ready for JSON; lengths in mm, angles in degrees.
+
+    Parameters
+    ----------
+    job : JobPlan
+    order : bool
+        Whether each line shall hold its order of work.
+
+    Notes
+    -----
+    Keys that only some jobs have: ``lower_inner`` of a line with a splitter, ``setting_mm`` of a line with an exact
+    setting, ``order`` and ``hands`` when asked for.
+    """
     return {
         "format": 1,
         "bike": job.bike,
-        "lines": [_line(line) for line in job.lines],
+        "lines": [_line(line, order=order) for line in job.lines],
         "parts": [{"item": part.item, "count": part.count} for part in job.parts],
         "findings": [
             {
@@ -42,14 +54,14 @@ def as_json_object(job: JobPlan) -> dict[str, Any]:
     }
 
 
-def _line(line: LinePlan) -> dict[str, Any]:
+def _line(line: LinePlan, *, order: bool) -> dict[str, Any]:
     return {
         "name": line.name,
         "hand": line.hand,
         "work": line.work,
         "pieces": [_piece(piece) for piece in line.pieces],
         "inner": None if line.inner is None else _inner(line.inner),
-        "lower_inner": None if line.lower_inner is None else _inner(line.lower_inner),
+        **({} if line.lower_inner is None else {"lower_inner": _inner(line.lower_inner)}),
         "liners": [_liner(liner) for liner in line.liners],
         "turn_deg": _tenth(degrees(line.turn)),
         "efficiency": None
@@ -58,8 +70,8 @@ def _line(line: LinePlan) -> dict[str, Any]:
         "release_reserve_mu": None
         if line.release_reserve is None or not math.isfinite(line.release_reserve)
         else round(line.release_reserve, 4),
-        "setting_mm": None if line.setting is None else _tenth(line.setting.length),
-        "order": list(line.order),
+        **({} if line.setting is None else {"setting_mm": _tenth(line.setting.length)}),
+        **({"order": list(line.order)} if order else {}),
     }
 
 
