@@ -25,6 +25,11 @@ _NO_HOLE: dict[str, tuple[Grade, str, str]] = {
 }
 
 
+def _degrees(angle: float) -> float:
+    """Return an angle in degrees, a limit of 30° as 30 in spite of rounding."""
+    return round(degrees(angle), 9)
+
+
 @dataclass(frozen=True, slots=True)
 class Check:
     """One figure of a port beside what it should keep.
@@ -64,7 +69,7 @@ class Check:
         if self.low is None or (self.high is not None and self.value is not None and self.value > self.high):
             broken = self.high
         value = None if self.value is None or not math.isfinite(self.value) else self.value
-        return Finding(self.grade, where, self.text, self.advice, value, broken, self.unit)
+        return Finding(self.grade, where, self.text, self.advice, value, broken, self.unit, alike=self.grade == "note")
 
 
 def port_findings(
@@ -102,7 +107,7 @@ def port_checks(port: PortStudy, catalogue: Catalogue) -> tuple[Check, ...]:
 def _checks(port: PortStudy, catalogue: Catalogue) -> Iterator[Check]:
     settings, cut = catalogue.settings.ports, catalogue.settings.cut
     if port.passage != "open end":
-        yield _lean(port, settings, degrees(cut.smooth_lean), degrees(cut.hard_lean))
+        yield _lean(port, settings, _degrees(cut.smooth_lean), _degrees(cut.hard_lean))
     yield _hole(port)
     if port.sleeve is not None:
         yield _sleeve(port)
@@ -114,11 +119,11 @@ def _checks(port: PortStudy, catalogue: Catalogue) -> Iterator[Check]:
     if math.isfinite(port.water.from_top) and port.passage != "open end":
         yield _top(port, settings)
     yield _water(port, settings)
-    yield from _bends(port, degrees(cut.smooth_lean))
+    yield from _bends(port, _degrees(cut.smooth_lean))
 
 
 def _lean(port: PortStudy, settings: PortSettings, smooth: float, hard: float) -> Check:
-    lean, least = round(degrees(port.lean), 1), degrees(settings.least_lean)
+    lean, least = round(_degrees(port.lean), 1), _degrees(settings.least_lean)
     reason = f"leads in gently; over {hard:.0f}° is a hard bend"
     grade: Grade | None = None
     text = advice = ""
@@ -246,7 +251,7 @@ def _from_head(distance: float, settings: PortSettings) -> Check:
 
 
 def _top(port: PortStudy, settings: PortSettings) -> Check:
-    away, least = round(degrees(port.water.from_top)), degrees(settings.clear_of_top)
+    away, least = float(round(_degrees(port.water.from_top))), _degrees(settings.clear_of_top)
     broken = away < least
     return Check(
         "off the tube's top",
@@ -263,8 +268,8 @@ def _top(port: PortStudy, settings: PortSettings) -> Check:
 
 def _water(port: PortStudy, settings: PortSettings) -> Check:
     """Return how a port stands to rain, where it is not on top of its tube already."""
-    water, most = port.water, degrees(settings.faces_up)
-    face, mouth = round(degrees(water.face)) + 0, round(degrees(water.mouth)) + 0
+    water, most = port.water, _degrees(settings.faces_up)
+    face, mouth = (float(round(_degrees(angle))) + 0.0 for angle in (water.face, water.mouth))
     height = f"{max(water.above_lowest, 0.0):.0f} mm over the lowest point inside"
     if water.from_top >= settings.clear_of_top and face > most:
         return Check(
@@ -275,10 +280,10 @@ def _water(port: PortStudy, settings: PortSettings) -> Check:
             "°",
             "looking up, it lets rain in",
             "look",
-            f"the wall looks up by {face}° here, {height}: water that runs in stays there",
+            f"the wall looks up by {face:.0f}° here, {height}: water that runs in stays there",
             "move it round the tube, or seal it with a grommet and see that the lowest point drains",
         )
-    limit = degrees(settings.mouth_up)
+    limit = _degrees(settings.mouth_up)
     broken = mouth > limit and water.from_top >= settings.clear_of_top
     return Check(
         "mouth looks up by",
@@ -288,7 +293,7 @@ def _water(port: PortStudy, settings: PortSettings) -> Check:
         "°",
         "looking up, it leads water in",
         "note" if broken else None,
-        f"its mouth looks up by {mouth}°, {height}: water runs in along the line" if broken else "",
+        f"its mouth looks up by {mouth:.0f}°, {height}: water runs in along the line" if broken else "",
         "seal it with a grommet, and see that the lowest point drains" if broken else "",
     )
 
@@ -304,7 +309,7 @@ def _bends(port: PortStudy, smooth: float) -> Iterator[Check]:
 
 
 def _edge(bend: Bend, side: str, smooth: float) -> Check:
-    angle = round(degrees(bend.angle), 1)
+    angle = round(_degrees(bend.angle), 1)
     broken = angle > smooth
     return Check(
         f"bend {side}",
@@ -330,7 +335,7 @@ def _radius(bend: Bend, radius: float, what: Housing | Liner, side: str) -> Chec
         kink,
         None,
         "mm",
-        f"{which}, turning {degrees(bend.angle):.0f}°",
+        f"{which}, turning {_degrees(bend.angle):.0f}°",
         "look" if broken else None,
         f"just {side} it bends to {radius:.0f} mm{when}" if broken else "",
         "lessen its lean or let the loop be longer" if broken else "",

@@ -78,6 +78,8 @@ class PortStudy:
         "open end" where the line enters at the tube's end.
     outline : Hole or None
         Of the hole as given, else as wanted; None where it does not pass.
+    edge : (n, 3) array
+        Its outer edge in the axes of the tube's body [mm]; the port's place alone where there is no outline.
     welds : tuple of Weld
         Nearest weld, or end, towards each end of the tube.
     from_head : float or None
@@ -104,6 +106,7 @@ class PortStudy:
     wanted: float
     passage: Passage | str
     outline: Hole | None
+    edge: Array
     welds: tuple[Weld, ...]
     from_head: float | None
     inside: Bend | None
@@ -170,7 +173,7 @@ def _study(
     rod = RodInWall(tube.diameter, tube.wall, hole or wanted, axes.lean, axes.skew, axes.height)
     way = "open end" if axes.height < -tube.wall or not 0.0 < axes.at < tube.length else passage(rod)
     outline = hole_outline(rod) if way == "through" else None
-    edge = np.zeros((1, 3)) if outline is None else outline.outer
+    edge = line.stations[place].place[None, :] if outline is None else _in_space(tube, axes, outline.outer)
     join, along = _from(tube, axes.at, station.from_)
     return PortStudy(
         line=line.route.line.name,
@@ -190,7 +193,8 @@ def _study(
         wanted=wanted,
         passage=way,
         outline=outline,
-        welds=() if way == "open end" else welds_about(bike, tube, _in_space(tube, axes, edge), axes.outward),
+        edge=edge,
+        welds=() if way == "open end" else welds_about(bike, tube, edge, axes.outward),
         from_head=_from_head(tube, axes.at),
         inside=bend_inside(line, place, span, rod if way == "through" else None),
         outside=bend_outside(line, place, loops, float(settings.bend_within)),
