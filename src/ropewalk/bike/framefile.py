@@ -63,6 +63,9 @@ class Line(Strict):
     lever: Name = Field(description="the lever or shifter it starts at, by its name")
     inner: Name | None = Field(default=None, description="inner, from the parts catalogue; none for a hose")
     housing: Name = Field(description="housing or hose, from the parts catalogue")
+    indexing: Name | None = Field(
+        default=None, description="the shifter's steps, from the parts catalogue, such as 9 speed, short step"
+    )
     liner: Name | None = Field(
         default=None, description="liner of inside spans with a bare inner, from the parts catalogue"
     )

@@ -237,6 +237,7 @@ class Exit(Row):
     pull_kind: PullKind | None = None
     advantage: Ratio | None = None
     needed_force: Force | None = None
+    own_spring: Force | None = None
 
     @property
     def inner_count(self) -> int:

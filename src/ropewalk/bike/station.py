@@ -103,6 +103,9 @@ class Station(Strict):
     inline_at: Annotated[Figure, length(20, 3000)] | None = Field(
         default=None, description="length of the housing from this station to the adjuster or splitter [mm]"
     )
+    drag: Annotated[Figure, Measure("N", 0, 30)] | None = Field(
+        default=None, description="what a seal or boot here holds the wire back by [N]"
+    )
     setting: Annotated[Figure, length(5, 400, "station.along")] | None = Field(
         default=None,
         description="exact length of bare inner from the last stop's seat to its anchor, as a hub gear asks",
