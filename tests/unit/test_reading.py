@@ -183,7 +183,7 @@ def test_contents_that_are_no_toml(contents: bytes, expected: str) -> None:
         ({"cockpit": {"bar": {"shape": "dorp"}}}, 'cockpit.bar.shape is "dorp": it has to be drop, flat, riser or sw'),
         (
             {"cockpit": {"bar": {"shape": None}}},
-            "cockpit.bar.shape is missing: it has to be drop, flat, riser or swept",
+            "cockpit.bar.shape is missing: it has to be drop, flat, riser, swept or base",
         ),
         (
             {"lever": [{**makers.frame_dict()["lever"][0], "side": "Left"}]},
