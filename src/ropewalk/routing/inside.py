@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import Point
+from shapely.geometry import LineString, Point
 
 from ropewalk.bike.model import Bike
 from ropewalk.bike.tubes import Tube
@@ -80,14 +80,13 @@ def inside_course(
     diameter, advised = thickness(route, span)
     room = bores.room(bike, tubes, diameter)
     first, last = ends[0].place, ends[1].place
-    if len(tubes) == 1 and not room.standing:
+    points = np.stack([first, last])
+    if len(tubes) == 1 and (room.blocked is None or not shapely.intersects(room.blocked, LineString(points[:, :2]))):
         # a straight tube's bore is convex: the taut path is the straight line
-        points = np.stack([first, last])
         return _reached(ends[0].body, points, onward, (), _slack(span, tubes, diameter, advised, points))
     free, path = taut(room, first, last, _stand_off(route, span))
     if not path.reached:
         reason, advice = why_no_way(bike, room, (first, last), _stand_off(route, span))
-        points = np.stack([first, last])
         return Course(
             ends[0].body, points, math.dist(first, last), 0.0, 0.0, math.inf, False, reason=reason, advice=advice
         )
@@ -205,18 +204,18 @@ def _sides(room: bores.Room, points: Points) -> tuple[Points, Points]:
 
 
 def _width(tube: Tube, points: Points, diameter: float) -> tuple[Points, float, NDArray[np.bool_]]:
-    """Return the middle of a tube beside points, half its free width, and which points lie in it."""
+    """Return the middle of a tube beside points, half its free width, and which points lie in it or touch it."""
     start, step = tube.start[:2], tube.end[:2] - tube.start[:2]
-    bore = tube.diameter / 2 - tube.wall
+    half, reach = max(tube.diameter / 2 - tube.wall - diameter / 2, 0.0), tube.diameter / 2 + diameter / 2
     if bores.across(tube):
-        inside = np.hypot(*(points - start).T) <= bore
+        inside = np.hypot(*(points - start).T) <= reach
         return np.full(len(points), float(tube.start[2] + tube.end[2]) / 2), tube.length / 2 - diameter / 2, inside
     length = math.hypot(*step)
     along = (points - start) @ step / length
     off = np.abs((points - start) @ np.array([-step[1], step[0]])) / length
-    inside = (off <= bore) & (along >= -1e-6) & (along <= length + 1e-6)
+    inside = (off <= reach) & (along >= -diameter / 2) & (along <= length + diameter / 2)
     middle: Points = tube.start[2] + np.clip(along / length, 0.0, 1.0) * (tube.end[2] - tube.start[2])
-    return middle, max(bore - diameter / 2, 0.0), inside
+    return middle, half, inside
 
 
 def _without_straights(points: Points) -> Points:
@@ -256,5 +255,10 @@ def _bent_round(room: bores.Room, place: Points) -> str:
     pairs = list(pairwise(room.tubes))
     if not pairs:
         return f"the wall of the {room.tubes[0].name}"
-    first, second = min(pairs, key=lambda pair: math.dist(bores.meeting(*pair), place))
+
+    def far(pair: tuple[Tube, Tube]) -> float:
+        off = sum(float(shapely.distance(tube.bore(), spot)) for tube in pair)
+        return math.dist(bores.meeting(*pair), place) + off
+
+    first, second = min(pairs, key=far)
     return f"the joint of {first.name} and {second.name}"
