@@ -180,7 +180,10 @@ def test_contents_that_are_no_toml(contents: bytes, expected: str) -> None:
         ({"format": 2}, "format has to be 1"),
         ({"format": True}, "format has to be 1"),
         ({"format": 1.0}, "format has to be 1"),
-        ({"cockpit": {"bar": {"shape": "dorp"}}}, 'cockpit.bar.shape is "dorp": it has to be drop, flat, riser or sw'),
+        (
+            {"cockpit": {"bar": {"shape": "dorp"}}},
+            'cockpit.bar.shape is "dorp": it has to be drop, flat, riser, swept or base',
+        ),
         (
             {"cockpit": {"bar": {"shape": None}}},
             "cockpit.bar.shape is missing: it has to be drop, flat, riser, swept or base",
