@@ -76,6 +76,32 @@ FAULTS: dict[str, tuple[Contents, Sequence[str]]] = {
         touring(r'^housing = ".*"', 'housing = "spirel brake 5.0"'),
         ['"front brake"', "spirel brake 5.0", "did you mean", "spiral brake 5.0"],
     ),
+    "an adjuster beyond its housing": (
+        touring(
+            r'("left lever", type = "lever", then = "strapped")', r'\1, inline = "inline adjuster", inline_at = 900'
+        ),
+        ['line "rear brake"', 'station "left lever"', "inline_at is 900 mm", "mm or less"],
+    ),
+    "an adjuster that the catalogue lacks": (
+        touring(r'("left lever", type = "lever", then = "strapped")', r'\1, inline = "inline adjstr", inline_at = 90'),
+        ['station "left lever"', 'did you mean "inline adjuster"?'],
+    ),
+    "an adjuster on bare inner": (
+        touring(r'("front top tube stop".*then = "bare")', r'\1, inline = "inline adjuster", inline_at = 90'),
+        ['station "front top tube stop"', "then is bare", "no housing starts here"],
+    ),
+    "a setting longer than its housing": (
+        touring(r'(part = "rear derailleur")', r"\1, setting = 399"),
+        ['station "rear derailleur"', "setting length of 399 mm", "of housing that ends at"],
+    ),
+    "a setting on the way": (
+        touring(r'("front top tube stop".*then = "bare")', r"\1, setting = 90"),
+        ['station "front top tube stop"', "setting means nothing here"],
+    ),
+    "two brakes at a lever for one inner": (
+        touring(r'^lever = "left lever"', 'lever = "right lever"'),
+        ['line "rear brake"', 'works the line "front brake" already', "takes one inner for brake"],
+    ),
     "bars narrower than the stem": (
         frame_text(cockpit={"stem": 90, "bar": {"width": 80}}),
         ["cockpit.bar.width is 80 mm", "between 300 and 600 mm"],
@@ -140,6 +166,22 @@ def test_every_command_refuses_alike(command: Sequence[str], bench: Path, refuse
         assert all(part in said for part in expected)
 
 
+@pytest.mark.parametrize(
+    ("pattern", "instead", "expected"),
+    [
+        (r'(?s)^side = "left"', 'side = "right"', ['"right lever" and "left lever" both sit on the right']),
+        (r'(?s)\[\[line\]\]\nname = "front brake".*?(?=# Up to the first stop)', "", ["no brake sits on the fork"]),
+    ],
+)
+def test_hands_that_cannot_be_told_are_refused(
+    pattern: str, instead: str, expected: Sequence[str], bench: Path, refused: Callable[..., str]
+) -> None:
+    (bench / "bike.toml").write_text(touring(pattern, instead))
+    said = refused("cut", "bike.toml", "--hands", "front-left")
+    assert said.startswith("bike.toml: ")
+    assert all(part in said for part in expected)
+
+
 def test_missing_file(refused: Callable[..., str]) -> None:
     assert refused("cut", "nothing.toml").startswith("nothing.toml: there is no such file")
 
@@ -169,6 +211,9 @@ def test_fifty_megabytes(bench: Path, refused: Callable[..., str]) -> None:
         (["cut", "touring", "--json", "--why", "A1"], ["--json", "--why", "choose one"]),
         (["cut", "touring", "--why", "Z9"], ["Z9", "A1"]),
         (["cut", "touring", "--why"], ["--why"]),
+        (["cut", "touring", "--order", "--why", "A1"], ["--order", "--why", "choose one"]),
+        (["cut", "touring", "--hands", "front"], ['--hands is "front"', "front-left or front-right"]),
+        (["draw", "touring", "-o", "out.svg", "--hands", "left"], ['--hands is "left"', "front-left or front-right"]),
         (["draw", "touring"], ["--output"]),
         (["draw", "touring", "-o", "out.svg", "--steer", "nan"], ["--steer", "nan", "°"]),
         (["draw", "touring", "-o", "out.svg", "--steer", "200"], ["--steer", "200", "°"]),

@@ -123,7 +123,9 @@ PROMISED = _object(
                     _object(path_mm=NUMBER, need_mm=NUMBER, stock_mm=MAYBE, tail_mm=NUMBER),
                 ]
             },
-            liners=_list(_object(**{"from": TEXT}, to=TEXT, cut_mm=NUMBER)),
+            liners=_list(
+                _object(**{"from": TEXT}, to=TEXT, cut_mm=NUMBER, kind=TEXT, use={"enum": ["liner", "guide", "sleeve"]})
+            ),
             turn_deg=NUMBER,
             efficiency={"anyOf": [{"type": "null"}, _object(new=NUMBER, worn=NUMBER, corroded=NUMBER)]},
             release_reserve_mu=MAYBE,
@@ -308,6 +310,76 @@ def test_characters_that_an_encoding_lacks_become_plain_ones() -> None:
     assert " -> " in shown
     assert " deg" in shown
     assert "?" not in shown
+
+
+# Order of work, hands.
+
+
+def test_the_order_of_work_is_told_when_asked_for(run: Callable[..., str]) -> None:
+    short, long = run("cut", "road"), run("cut", "road", "--order")
+    assert "Order of work" not in short
+    lines = json.loads(run("cut", "road", "--order", "--json"))["lines"]
+    for line in lines:
+        section = long.split(f"\nOrder of work: {line['name']}\n")[1].split("\n\n")[0]
+        told = [re.sub(r"^\d+\. +", "", row) for row in section.splitlines()]
+        assert told == line["order"]
+    # what must not be missed is in the short list too
+    assert "over the old inner before that is pulled" in short
+
+
+@pytest.mark.parametrize("asked", ["front-left", "front-right"])
+def test_hands_are_told_on_top_with_what_changes_and_the_caution(asked: str, run: Callable[..., str]) -> None:
+    job = json.loads(run("cut", "touring", "--hands", asked, "--json"))
+    shown = run("cut", "touring", "--hands", asked)
+    hands = job["hands"]
+    assert hands["asked"] == asked
+    assert shown.index(hands["caution"]) < shown.index("front brake (brake")
+    side = {line["name"]: line["hand"] for line in job["lines"]}
+    assert side["front brake"] == asked.removeprefix("front-")
+    if asked == "front-right":
+        assert (hands["already"], hands["moved"], hands["changes"]) == (True, [], [])
+        assert "The right lever works the front brake already: nothing changes." in shown
+        return
+    assert (hands["already"], hands["moved"]) == (False, ["front brake", "rear brake"])
+    was = {piece["tag"]: piece for piece in pieces(json.loads(run("cut", "touring", "--json")))}
+    now = {piece["tag"]: piece for piece in pieces(job)}
+    told = {change["what"]: change for change in hands["changes"] if change["target_mm"] is not None}
+    assert told
+    for tag, change in told.items():
+        assert [change["before_mm"], change["after_mm"]] == [was[tag]["first_cut_mm"], now[tag]["first_cut_mm"]]
+        assert change["target_mm"] == [was[tag]["target_mm"], now[tag]["target_mm"]]
+        assert re.search(rf"^-  {tag}, .* → {change['after_mm']:.0f} mm first cut", shown, re.MULTILINE)
+    for tag in now.keys() - told.keys():
+        assert now[tag]["first_cut_mm"] == was[tag]["first_cut_mm"]
+        assert now[tag]["target_mm"] == pytest.approx(was[tag]["target_mm"], abs=0.55)
+
+
+def test_other_hands_are_drawn_otherwise(run: Callable[..., str], tmp_path: Path) -> None:
+    run("draw", "touring", "-o", "as-it-is.svg")
+    run("draw", "touring", "-o", "right.svg", "--hands", "front-right")
+    run("draw", "touring", "-o", "left.svg", "--hands", "front-left")
+    written = {path.stem: path.read_bytes() for path in tmp_path.iterdir()}
+    assert written["as-it-is"] == written["right"] != written["left"]
+
+
+def test_a_split_inner_an_adjuster_and_a_setting_are_in_the_list(run: Callable[..., str], tmp_path: Path) -> None:
+    touring = (fleet_folder() / "touring.toml").read_text(encoding="utf-8")
+    start = '{ name = "left lever", type = "lever", then = "strapped"'
+    assert touring.count(start) == 2
+    touring = touring.replace(start, start + ', inline = "cable splitter", inline_at = 250', 1)
+    (tmp_path / "bike.toml").write_text(touring, encoding="utf-8")
+    shown, job = run("cut", "bike.toml"), json.loads(run("cut", "bike.toml", "--json"))
+    rear = next(line for line in job["lines"] if line["name"] == "rear brake")
+    assert [piece["tag"] for piece in rear["pieces"]] == ["B1", "B2", "B3"]
+    assert [rear["pieces"][0]["to"], rear["pieces"][1]["from"]] == ["cable splitter", "cable splitter"]
+    assert (rear["pieces"][0]["first_cut_mm"], rear["pieces"][0]["window_mm"]) == (250.0, [250.0, 250.0])
+    assert {"item": "cable splitter", "count": 1} in job["parts"]
+    for name, inner in (("upper", rear["inner"]), ("lower", rear["lower_inner"])):
+        assert f"{name} inner brake 1.5: take {inner['stock_mm']:.0f} mm; {inner['need_mm']:.0f} mm needed" in shown
+    drawing = tmp_path / "bike.svg"
+    run("draw", "bike.toml", "-o", "bike.svg")
+    drawn = "".join(ElementTree.parse(drawing).getroot().itertext())
+    assert all(piece["tag"] in drawn for piece in rear["pieces"])
 
 
 # Why.
