@@ -34,7 +34,7 @@ def random_corridor(seed):
 
 
 def by_visibility(room, start, end):
-    """Shortest distance by brute force: all vertices, all pairs, a segment counts if it lies inside all along."""
+    """Shortest distance and its turn by brute force: all vertices, all pairs, segments that lie inside all along."""
     corners = np.concatenate([[start, end], np.unique(shapely.get_coordinates(room), axis=0)])
     first, second = np.triu_indices(len(corners), 1)
     lengths = np.hypot(*(corners[first] - corners[second]).T)
@@ -42,7 +42,15 @@ def by_visibility(room, start, end):
     outside = shapely.length(shapely.difference(segments, room))
     seen = outside < 1e-6
     graph = csr_array((lengths[seen], (first[seen], second[seen])), shape=(len(corners),) * 2)
-    return dijkstra(graph, directed=False, indices=0)[1]
+    lengths, before = dijkstra(graph, directed=False, indices=0, return_predecessors=True)
+    if not math.isfinite(lengths[1]):
+        return lengths[1], math.inf
+    way = [1]
+    while way[-1] != 0:
+        way.append(before[way[-1]])
+    steps = np.diff(corners[way], axis=0)
+    turns = np.diff(np.unwrap(np.arctan2(steps[:, 1], steps[:, 0])))
+    return lengths[1], np.abs(turns).sum()
 
 
 def checked(room, start, end):
@@ -66,10 +74,11 @@ def test_as_short_as_brute_force(block):
     for seed in range(20 * block, 20 * block + 20):
         room, start, end = random_corridor(seed)
         path = checked(room, start, end)
-        shortest = by_visibility(room, start, end)
+        shortest, turn = by_visibility(room, start, end)
         assert path.reached == math.isfinite(shortest), seed
         if path.reached:
             assert path.length == pytest.approx(shortest, abs=1e-4), seed
+            assert path.turn == pytest.approx(turn, abs=math.radians(0.1)), seed
             reached += 1
     assert reached >= 8
 

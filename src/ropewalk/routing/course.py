@@ -234,7 +234,7 @@ class Wrap:
     def points(self, steer: float) -> Points:
         """Return its path (n, 3) in the end body's axes at a steering angle [rad], for drawing [mm]."""
         start, end = self._round(self.lead_in[-1]), self._round(self.lead_out[0])
-        beside = wound_points(self.angle - steer, start[0], end[0], self.radius, end[2] - start[2])
+        beside = wound_points(self.angle - steer, start[0], end[0], self.radius, end[2] - start[2], step=0.02)
         bearing = start[1] + steer + beside[:, 1]
         middle = self.axis_point + (start[2] + beside[:, 2])[:, None] * self.axis
         wound_part = middle + beside[:, :1] * self._outward(bearing)
