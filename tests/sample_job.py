@@ -106,5 +106,7 @@ def _line(
         turn=4.1,
         efficiency={"new": 0.78, "worn": 0.65, "corroded": 0.44} if inner else None,
         release_reserve=0.32 if inner else None,
-        turnings=(),
+        friction=None,
+        lost={},
+        shifting=None,
     )

@@ -12,8 +12,9 @@ import pytest
 from makers import loop_case, steered
 from workbench import CALIPER, FRONT_STOP, LEVER, PARTS, REAR_STOP, placed, station
 
-from ropewalk.analysis.friction import CONDITIONS, LineFriction, line_friction
+from ropewalk.analysis.friction import LineFriction, line_friction
 from ropewalk.analysis.loops import LoopWindow
+from ropewalk.analysis.wireline import CONDITIONS, wire_of
 from ropewalk.bike.poses import Poses
 from ropewalk.routing.course import Course
 from ropewalk.routing.spans import PlacedLine
@@ -50,7 +51,13 @@ def _line() -> PlacedLine:
 
 
 def friction(line: PlacedLine, hand_force: float = 100.0) -> LineFriction:
-    found = line_friction(line, {0: loop(STEER, BAR), 2: loop((0.0,), (BRAKE,))}, SWEEP, PARTS, hand_force)
+    found = line_friction(
+        line.route,
+        wire_of(line, {0: loop(STEER, BAR), 2: loop((0.0,), (BRAKE,))}, SWEEP, PARTS),
+        SWEEP,
+        PARTS,
+        hand_force,
+    )
     assert found is not None
     return found
 
@@ -74,13 +81,13 @@ def test_efficiency_is_the_capstan_rule_over_all_contacts(line: PlacedLine, cond
     """The lever's head formed, bare run and anchor on guides, both loops in lined housing; straight ahead."""
     guide = GUIDE[condition] * (bare_turn(line) + anchor_turn())
     housing = FORMED[condition] * head_turn() + LINED[condition] * (BAR[2] + BRAKE)
-    assert friction(line).efficiency[condition] == pytest.approx(math.exp(-guide - housing), rel=1e-9)
+    assert friction(line).efficiency[condition].value == pytest.approx(math.exp(-guide - housing), rel=1e-9)
 
 
 def test_turn_is_summed_straight_ahead_from_lever_to_anchor(line: PlacedLine) -> None:
     expected = head_turn() + BAR[2] + bare_turn(line) + BRAKE + anchor_turn()
     assert friction(line).turn == pytest.approx(expected)
-    assert [turning.label for turning in friction(line).turnings] == [
+    assert [stretch.label for stretch in friction(line).stretches] == [
         "in the lever",
         "loop, lever to front stop",
         "bare, front stop to rear stop",
@@ -90,7 +97,8 @@ def test_turn_is_summed_straight_ahead_from_lever_to_anchor(line: PlacedLine) ->
 
 
 def test_without_drags_the_hand_s_force_does_not_matter(line: PlacedLine) -> None:
-    assert friction(line, 50.0).efficiency == pytest.approx(friction(line, 150.0).efficiency)
+    gentle, hard = friction(line, 50.0).efficiency, friction(line, 150.0).efficiency
+    assert [gentle[name].value for name in CONDITIONS] == pytest.approx([hard[name].value for name in CONDITIONS])
 
 
 def test_the_release_reserve_is_that_of_the_worst_pose_of_the_riding_range(line: PlacedLine) -> None:
@@ -107,11 +115,12 @@ def test_a_wire_in_a_liner_rubs_on_the_liner() -> None:
     derailleur = {"name": "rear derailleur", "type": "stop", "part": "rear derailleur"}
     changes = {"work": "shift", "inner": "shift 1.2", "housing": "lengthwise shift 4.0", "liner": "shift liner"}
     line = placed([LEVER, stop, REAR_STOP, derailleur], **changes)[1]
-    found = line_friction(line, {0: loop(STEER, BAR), 2: loop((0.0,), (BRAKE,))}, SWEEP, PARTS, 100.0)
+    wire = wire_of(line, {0: loop(STEER, BAR), 2: loop((0.0,), (BRAKE,))}, SWEEP, PARTS)
+    found = line_friction(line.route, wire, SWEEP, PARTS, 100.0)
     assert found is not None
-    assert [turning.pair for turning in found.turnings][1:4] == ["lined housing", "liner", "lined housing"]
+    assert [stretch.pair for stretch in found.stretches][1:4] == ["lined housing", "liner", "lined housing"]
 
 
 def test_a_hose_has_no_friction(line: PlacedLine) -> None:
-    hose = dataclasses.replace(line, route=dataclasses.replace(line.route, inner=None))
-    assert line_friction(hose, {}, SWEEP, PARTS, 100.0) is None
+    hose = dataclasses.replace(line.route, inner=None)
+    assert line_friction(hose, (), SWEEP, PARTS, 100.0) is None

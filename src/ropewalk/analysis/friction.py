@@ -1,130 +1,297 @@
-"""Friction of a line: turn, efficiency in three conditions, release reserve.
+"""Tension along a line's wire, pulled and released, and whether it comes back.
 
-The capstan rule: each contact takes its share by turn and friction coefficient alone; neither its radius nor its
-length costs anything.
+The capstan rule: each contact takes its share by turn and friction coefficient alone; neither its radius nor its length
+costs anything. Constant drags come on top, in their place.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from ropewalk.analysis.loops import Array, LoopWindow
+from ropewalk.analysis.loops import Array
+from ropewalk.analysis.wireline import CONDITIONS, Stretch, contacts, friction_of, total_turn
 from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.poses import STEER, Poses
-from ropewalk.mechanics.capstan import Contact, efficiency, release_reserve
-from ropewalk.routing.course import Loop
-from ropewalk.routing.lines import Route, Span
-from ropewalk.routing.spans import PlacedLine
+from ropewalk.bike.sourced import Sourced
+from ropewalk.mechanics.capstan import Contact, pull_needed, pull_through, release_reserve, release_through
+from ropewalk.routing.lines import Route
 
-CONDITIONS = ("new", "worn", "corroded")
-#: friction pairs of what has none of its own in the catalogue; a lever's own guide is a formed one, like a noodle
-_HEAD, _BARE, _RIGID = "noodle", "bare guide", "noodle"
+#: half of the span of a central difference of a friction coefficient, in its standard deviations
+_STEP = 0.05
 
 
 @dataclass(frozen=True, slots=True)
-class Turning:
-    """One thing along a line that the wire turns through.
+class Figured:
+    """A figure and its standard deviation."""
+
+    value: float
+    sigma: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tensions:
+    """Tension along a line in one condition and pose.
 
     Attributes
     ----------
-    label : str
-        What it is.
-    pair : str
-        Friction pair of the catalogue.
-    turn : (P,) array
-        Turn in each pose of the bike's sweep [rad].
+    condition : str
+    pose : int
+        Place of the pose in the bike's sweep.
+    distance : (n + 1,) array
+        Length of wire from the lever's hold to the ends of its stretches [mm].
+    pulling, releasing : (n + 1,) array
+        Tension there while the hand pulls, and while the spring draws back with the lever open [N].
     """
 
-    label: str
-    pair: str
-    turn: Array
+    condition: str
+    pose: int
+    distance: Array
+    pulling: Array
+    releasing: Array
+
+    @property
+    def efficiency(self) -> float:
+        """Tension out over tension in, pulling."""
+        return float(self.pulling[-1] / self.pulling[0]) if self.pulling[0] > 0.0 else 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
+class Release:
+    """Whether a line comes back by itself at the worst pose of the riding range.
+
+    Attributes
+    ----------
+    reserve : float
+        The one friction coefficient, put on every contact, at which it stops doing so.
+    pose : int
+        That pose.
+    spring, needed : float
+        Least pull of the return spring, and what the lever end needs of it [N].
+    arrives : mapping of str to Figured
+        What of it reaches the lever, by condition [N].
+    shares : (n,) array
+        Share of each stretch in the turn there.
+    """
+
+    reserve: float
+    pose: int
+    spring: float
+    needed: float
+    arrives: Mapping[str, Figured]
+    shares: Array
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class LineFriction:
     """What friction does to one line.
 
     Attributes
     ----------
+    stretches : tuple of Stretch
+        Its wire, from the lever on.
     turn : float
         Turn straight ahead, from lever to anchor [rad].
-    efficiency : mapping of str to float
+    pull : float
+        Tension at the lever that the efficiency is told for [N].
+    efficiency : mapping of str to Figured
         Tension at the moving end over tension at the lever, pulling, straight ahead, by condition.
-    release_reserve : float
-        The one friction coefficient at which it stops releasing, at the worst pose of the riding range.
-    turnings : tuple of Turning
-        Where the turn is, from the lever on.
+    least_efficiency : mapping of str to Figured
+        The same at the worst pose of the riding range.
+    at_locks : mapping of str to tuple of float
+        The same at left and right lock.
+    profiles : mapping of str to Tensions
+        Straight ahead, by condition.
+    release : Release or None
+        None where no spring or no need is known.
     """
 
+    stretches: tuple[Stretch, ...]
     turn: float
-    efficiency: Mapping[str, float]
-    release_reserve: float
-    turnings: tuple[Turning, ...]
+    pull: float
+    efficiency: Mapping[str, Figured]
+    least_efficiency: Mapping[str, Figured]
+    at_locks: Mapping[str, tuple[float, float]]
+    profiles: Mapping[str, Tensions]
+    release: Release | None
+
+    @property
+    def release_reserve(self) -> float:
+        """The friction coefficient at which it stops releasing; infinite where nothing is known to stop it."""
+        return math.inf if self.release is None else self.release.reserve
 
 
 def line_friction(
-    line: PlacedLine, loops: Mapping[int, LoopWindow], sweep: Poses, catalogue: Catalogue, hand_force: float
+    route: Route, stretches: Sequence[Stretch], sweep: Poses, catalogue: Catalogue, hand_force: float
 ) -> LineFriction | None:
     """Return what friction does to a line, or None for a hose.
 
     Parameters
     ----------
-    line : PlacedLine
-    loops : mapping of int to LoopWindow
-        Windows of its loops by span.
+    route : Route
+    stretches : sequence of Stretch
+        Its wire, from `ropewalk.analysis.wireline.wire_of`.
     sweep : Poses
         The bike's.
     catalogue : Catalogue
     hand_force : float
         Force at the lever [N]; without constant drags it does not matter to the efficiency.
     """
-    route = line.route
     if route.inner is None:
         return None
-    turnings = tuple(_turnings(line, loops, sweep))
-    home = [float(turning.turn[sweep.straight]) for turning in turnings]
-    pull = hand_force * float(route.exit.advantage or 1.0) * route.share
-    gains = {}
-    for condition in CONDITIONS:
-        contacts = [
-            Contact(turn, float(catalogue.friction(turning.pair, condition)))
-            for turn, turning in zip(home, turnings, strict=True)
+    home, riding = sweep.straight, np.flatnonzero(sweep.riding)
+    worst = int(riding[total_turn(stretches)[riding].argmax()])
+    spring = float(route.mover.spring_least or 0.0)
+    pull = lever_pull(route, stretches, home, catalogue, hand_force)
+    locks = lock_poses(sweep)
+    profiles = {name: tensions(stretches, home, name, pull, spring, catalogue) for name in CONDITIONS}
+    return LineFriction(
+        stretches=tuple(stretches),
+        turn=float(total_turn(stretches)[home]),
+        pull=pull,
+        efficiency={name: efficiency(stretches, home, name, pull, catalogue) for name in CONDITIONS},
+        least_efficiency={name: efficiency(stretches, worst, name, pull, catalogue) for name in CONDITIONS},
+        at_locks={
+            name: (
+                efficiency(stretches, locks[0], name, pull, catalogue).value,
+                efficiency(stretches, locks[1], name, pull, catalogue).value,
+            )
+            for name in CONDITIONS
+        },
+        profiles=profiles,
+        release=_release(route, stretches, sweep, catalogue),
+    )
+
+
+def lever_pull(route: Route, stretches: Sequence[Stretch], pose: int, catalogue: Catalogue, hand_force: float) -> float:
+    """Return the tension at the lever [N].
+
+    A lever with a known advantage gives the hand's force times that, shared among its inners. A shifter pulls what
+    moves the other end: its spring at its strongest through new housing.
+    """
+    if route.exit.advantage is not None:
+        return hand_force * float(route.exit.advantage) * route.share
+    spring = float(route.mover.spring_most or route.mover.spring_least or 0.0)
+    if spring <= 0.0:
+        return hand_force
+    return pull_needed(spring, contacts(stretches, pose, friction_of(catalogue, "new")))[0]
+
+
+def lock_poses(sweep: Poses) -> tuple[int, int]:
+    """Return the places of left and right lock in the bike's sweep, with all else at rest."""
+    still = np.flatnonzero((np.delete(sweep.values, STEER, axis=1) == 0.0).all(axis=1))
+    steer = sweep.values[still, STEER]
+    return int(still[steer.argmin()]), int(still[steer.argmax()])
+
+
+def tensions(
+    stretches: Sequence[Stretch], pose: int, condition: str, pull: float, spring: float, catalogue: Catalogue
+) -> Tensions:
+    """Return the tension along a line in one condition and pose.
+
+    Parameters
+    ----------
+    stretches : sequence of Stretch
+    pose : int
+        Place in the bike's sweep.
+    condition : str
+        new, worn or corroded.
+    pull, spring : float
+        Tension at the lever while pulling, and at the other end while releasing [N].
+    catalogue : Catalogue
+    """
+    row = contacts(stretches, pose, friction_of(catalogue, condition))
+    return Tensions(
+        condition,
+        pose,
+        np.concatenate([[0.0], np.cumsum([stretch.length for stretch in stretches])]),
+        np.array([pull, *pull_through(pull, row)]),
+        np.array([*release_through(spring, row), spring]),
+    )
+
+
+def efficiency(stretches: Sequence[Stretch], pose: int, condition: str, pull: float, catalogue: Catalogue) -> Figured:
+    """Return tension out over tension in, pulling, with its standard deviation.
+
+    Friction coefficients are known with their spread, those of one pair of materials as one figure; turns with that of
+    the directions at the ends of loops. Both to first order.
+    """
+    row = contacts(stretches, pose, friction_of(catalogue, condition))
+    value = _through(pull, row)
+    return Figured(value, math.hypot(*_effects(stretches, row, condition, catalogue, lambda r: _through(pull, r))))
+
+
+def _through(pull: float, row: Sequence[Contact]) -> float:
+    return pull_through(pull, row)[-1] / pull if row and pull > 0.0 else 1.0
+
+
+def _effects(
+    stretches: Sequence[Stretch],
+    row: Sequence[Contact],
+    condition: str,
+    catalogue: Catalogue,
+    figure: Callable[[Sequence[Contact]], float],
+) -> list[float]:
+    """Return what one standard deviation of each friction pair, and of each turn, does to a figure of the contacts."""
+    found = []
+    for pair in dict.fromkeys(stretch.pair for stretch in stretches):
+        step = _STEP * catalogue.friction(pair, condition).sigma
+        moved = [
+            [
+                Contact(contact.turn, contact.friction + sign * step * (stretch.pair == pair), contact.drag)
+                for contact, stretch in zip(row, stretches, strict=True)
+            ]
+            for sign in (1.0, -1.0)
         ]
-        gains[condition] = float(efficiency(pull, contacts))
-    return LineFriction(sum(home), gains, _reserve(route, turnings, sweep), turnings)
-
-
-def _reserve(route: Route, turnings: Sequence[Turning], sweep: Poses) -> float:
-    spring, needed = route.mover.spring_least, route.exit.needed_force
-    if spring is None or needed is None:
-        return math.inf
-    total = np.sum([turning.turn for turning in turnings], axis=0)
-    worst = total[sweep.riding].max()
-    return float(release_reserve(float(spring), [Contact(float(worst))], float(needed)))
-
-
-def _turnings(line: PlacedLine, loops: Mapping[int, LoopWindow], sweep: Poses) -> list[Turning]:
-    route, stations = line.route, line.route.line.station
-    same = np.ones(len(sweep.values))
-    found = [Turning(f"in the {stations[0].name}", _HEAD, float(route.exit.head_turn or 0.0) * same)]
-    for place, (span, shape) in enumerate(zip(route.spans, line.spans, strict=True)):
-        turn = loops[place].turn_in(sweep.values) if isinstance(shape, Loop) else shape.turn_in(sweep.values[:, STEER])
-        label = f"{span.kind}, {stations[span.start].name} to {stations[span.end].name}"
-        found.append(Turning(label, _pair(route, span), np.where(np.isfinite(turn), turn, 0.0)))
-    if route.mover.anchor_turn is not None:
-        pair = route.mover.anchor_contact or _BARE
-        found.append(Turning(f"at the {stations[-1].name}", pair, float(route.mover.anchor_turn) * same))
+        found.append((figure(moved[0]) - figure(moved[1])) / (2.0 * _STEP))
+    for at, stretch in enumerate(stretches):
+        if stretch.turn_sigma > 0.0:
+            ends = []
+            for sign in (1.0, -1.0):
+                turned = list(row)
+                turn = max(row[at].turn + sign * _STEP * stretch.turn_sigma, 0.0)
+                turned[at] = Contact(turn, row[at].friction, row[at].drag)
+                ends.append(figure(turned))
+            found.append((ends[0] - ends[1]) / (2.0 * _STEP))
     return found
 
 
-def _pair(route: Route, span: Span) -> str:
-    housing = route.housing_of(span)
-    if housing is not None:
-        return str(housing.contact)
-    if span.kind == "inside" and route.liner is not None:
-        return str(route.liner.contact)
-    return _RIGID if span.kind == "rigid" else _BARE
+def needed_at_lever(route: Route) -> float | None:
+    """Return what the lever end needs of the wire to come back open: its need less its own spring [N]."""
+    needed = route.exit.needed_force
+    if needed is None:
+        return None
+    return max(float(needed) - float(route.exit.own_spring or 0.0), 0.0)
+
+
+def _release(route: Route, stretches: Sequence[Stretch], sweep: Poses, catalogue: Catalogue) -> Release | None:
+    spring, needed = route.mover.spring_least, needed_at_lever(route)
+    if spring is None or needed is None:
+        return None
+    riding = np.flatnonzero(sweep.riding)
+    turn = total_turn(stretches)
+    worst = int(riding[turn[riding].argmax()])
+    row = contacts(stretches, worst, lambda pair: 0.0)
+    whole = float(turn[worst])
+    return Release(
+        reserve=float(release_reserve(float(spring), row, needed)),
+        pose=worst,
+        spring=float(spring),
+        needed=needed,
+        arrives={name: _arrives(stretches, worst, name, spring, catalogue) for name in CONDITIONS},
+        shares=np.array([stretch.turn[worst] / whole if whole > 0.0 else 0.0 for stretch in stretches]),
+    )
+
+
+def _arrives(stretches: Sequence[Stretch], pose: int, condition: str, spring: Sourced, catalogue: Catalogue) -> Figured:
+    row = contacts(stretches, pose, friction_of(catalogue, condition))
+
+    def back(contacts_: Sequence[Contact]) -> float:
+        return release_through(float(spring), contacts_)[0] if contacts_ else float(spring)
+
+    value = back(row)
+    own = value / float(spring) * spring.sigma if spring > 0.0 else 0.0
+    return Figured(value, math.hypot(own, *_effects(stretches, row, condition, catalogue, back)))

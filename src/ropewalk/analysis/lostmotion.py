@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ropewalk.analysis.friction import Figured, LineFriction, Tensions
 from ropewalk.analysis.loops import Array
-from ropewalk.analysis.tension import Figured, LineFriction, Tensions
 from ropewalk.analysis.wireline import CONDITIONS, Stretch, contacts, friction_of
 from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.poses import INDEXING, STEER, Poses, ridden

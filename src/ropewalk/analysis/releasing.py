@@ -30,7 +30,7 @@ def judge_release(route: Route, friction: LineFriction | None, sweep: Poses, cat
         return
     riding = np.flatnonzero(sweep.riding)
     loss, spread = np.zeros(len(riding)), dict[str, np.ndarray]()
-    for turning in friction.turnings:
+    for turning in friction.stretches:
         coefficient = catalogue.friction(turning.pair, CONDITION)
         turn = turning.turn[riding]
         loss = loss + float(coefficient) * turn

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from ropewalk.analysis.findings import Finding
-from ropewalk.analysis.friction import Turning
+from ropewalk.analysis.friction import LineFriction
 from ropewalk.analysis.loops import LoopWindow
+from ropewalk.analysis.lostmotion import LostMotion, Shifting
 from ropewalk.analysis.pieces import Term
 from ropewalk.bike.model import Bike
 from ropewalk.bike.parts import Catalogue
@@ -184,8 +185,12 @@ class LinePlan:
         By condition; None for a hose.
     release_reserve : float or None
         Friction coefficient at which it stops releasing; None for a hose or where nothing stops it.
-    turnings : tuple of Turning
-        Where its turn is.
+    friction : LineFriction or None
+        Its wire with tension and release; None for a hose.
+    lost : mapping of str to LostMotion
+        What of the lever's pull is lost, by condition; empty for a hose.
+    shifting : Shifting or None
+        How exactly a shifter's steps arrive; None for other lines.
     lower_inner : InnerPlan or None
         The inner from a splitter to the anchor.
     inlines : tuple of InlinePlan
@@ -208,7 +213,9 @@ class LinePlan:
     turn: float
     efficiency: Mapping[str, float] | None
     release_reserve: float | None
-    turnings: tuple[Turning, ...]
+    friction: LineFriction | None
+    lost: Mapping[str, LostMotion]
+    shifting: Shifting | None
     lower_inner: InnerPlan | None = None
     inlines: tuple[InlinePlan, ...] = ()
     setting: SettingPlan | None = None

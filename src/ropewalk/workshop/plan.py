@@ -6,14 +6,16 @@ from collections.abc import Callable, Mapping, Sequence
 
 from ropewalk.analysis.cases import loop_cases
 from ropewalk.analysis.findings import Finding, ordered
-from ropewalk.analysis.friction import line_friction
+from ropewalk.analysis.friction import LineFriction, line_friction
 from ropewalk.analysis.groups import Group, sliding_groups, study_group
 from ropewalk.analysis.loops import LoopWindow
+from ropewalk.analysis.lostmotion import LostMotion, Shifting, lost_motion, shifting
 from ropewalk.analysis.matching import wrong_work
 from ropewalk.analysis.pieces import PieceStudy, study_piece
 from ropewalk.analysis.tolerance import Sensitivity, Spread, rounded_up, sensitivities
 from ropewalk.analysis.uncertainty import figure_effects, piece_spread
 from ropewalk.analysis.window import windows
+from ropewalk.analysis.wireline import CONDITIONS, wire_of
 from ropewalk.bike.closure import check_chart
 from ropewalk.bike.complete import complete
 from ropewalk.bike.framefile import Frame
@@ -21,7 +23,7 @@ from ropewalk.bike.model import Bike, build
 from ropewalk.bike.parts import Catalogue, catalogue
 from ropewalk.bike.poses import Poses, poses, shown_pose
 from ropewalk.routing.insidecheck import check_bores
-from ropewalk.routing.lines import routes
+from ropewalk.routing.lines import Route, routes
 from ropewalk.routing.spans import PlacedLine, place_line
 from ropewalk.workshop.cautions import CAUTIONS
 from ropewalk.workshop.choices import Choices, Settled, settle
@@ -186,7 +188,7 @@ def _plan_line(
     inners = plan_inners(line, studies, first_cuts, settled)
     liners, inlines, setting = plan_liners(line, parts), inlines_of(studies), plan_setting(route, studies)
     own = {span: loop for (at, span), loop in loops.items() if at == place}
-    friction = line_friction(line, own, sweep, parts, settled.hand_force)
+    friction = line_friction(route, wire_of(line, own, sweep, parts), sweep, parts, settled.hand_force)
     turn = friction.turn if friction is not None else sum(study.turn for study in studies)
     reserve = friction.release_reserve if friction is not None else None
     findings = [
@@ -215,9 +217,11 @@ def _plan_line(
         inner=inners[0] if inners else None,
         liners=liners,
         turn=turn,
-        efficiency=friction.efficiency if friction is not None else None,
+        efficiency=None if friction is None else {name: figure.value for name, figure in friction.efficiency.items()},
         release_reserve=reserve,
-        turnings=friction.turnings if friction is not None else (),
+        friction=friction,
+        lost=_lost(route, friction, parts),
+        shifting=_shifting(route, friction, sweep, parts),
         lower_inner=inners[1] if len(inners) > 1 else None,
         inlines=inlines,
         setting=setting,
@@ -225,6 +229,20 @@ def _plan_line(
         order=order_of_work(route, pieces, inners, liners, inlines, setting),
     )
     return planned, findings
+
+
+def _lost(route: Route, friction: LineFriction | None, parts: Catalogue) -> dict[str, LostMotion]:
+    if friction is None:
+        return {}
+    found = {name: lost_motion(route, friction, parts, name) for name in CONDITIONS}
+    return {name: lost for name, lost in found.items() if lost is not None}
+
+
+def _shifting(route: Route, friction: LineFriction | None, sweep: Poses, parts: Catalogue) -> Shifting | None:
+    if friction is None:
+        return None
+    steps = None if route.line.indexing is None else parts.indexing(route.line.indexing)
+    return shifting(route, friction, sweep, parts, steps)
 
 
 def _plan_piece(line: PlacedLine, study: PieceStudy, spread: Spread, sweep: Poses, parts: Catalogue) -> PiecePlan:
