@@ -24,8 +24,8 @@ from ropewalk.units import clock_angle
 STEERER = (28.6, 2.3)
 #: a stem's outside diameter and wall between its clamps [mm] (common practice)
 STEM = (32.0, 2.5)
-#: a folding bike's tall post between headset and stem [mm] (common practice)
-BAR_POST = (34.0, 2.0)
+#: a folding bike's tall post between headset and stem, and a quill up to a height [mm] (common practice)
+BAR_POST, QUILL, QUILL_HEIGHT = (34.0, 2.0), (25.4, 2.0), 200.0
 #: usual width of a threaded bottom bracket shell [mm] (common practice)
 SHELL_WIDTH = 68.0
 #: lengths that differ by less are the same [mm]
@@ -285,7 +285,8 @@ def _steered(frame: Frame, bones: Skeleton) -> list[Tube]:
     if frame.cockpit.post > 0.0:
         foot = bones.head_top - float(frame.cockpit.upper_cup) * bones.steering_axis
         on_post = {"headset": 0.0, "stem": math.dist(foot, bones.stem_point), "top": math.dist(foot, top)}
-        steered.append(Tube("bar post", "bar", foot, top, "headset", "top", *BAR_POST, True, on_post))
+        size = QUILL if frame.cockpit.post <= QUILL_HEIGHT else BAR_POST
+        steered.append(Tube("bar post", "bar", foot, top, "headset", "top", *size, True, on_post))
     if frame.cockpit.stem > 0.0:
         steered.append(Tube("stem", "bar", bones.stem_point, bones.bar_clamp, "steerer", "bar", *STEM, False, stem))
     return steered + _fork_legs(frame, bones)

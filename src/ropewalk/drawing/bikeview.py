@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -18,6 +19,8 @@ from ropewalk.workshop.jobplan import JobPlan
 
 #: usual sizes [mm]
 HUB, RIM_HEIGHT, SPOKES = 17.0, 17.0, 28
+#: a suspension fork's upper legs end so far over the axle when it is pushed in [mm]
+LEG_END = 15.0
 #: bodies ahead of a folding frame's hinge
 _AHEAD = ("front half", "fork", "bar", "lower")
 _ACROSS = np.array([0.0, 0.0, 1.0])
@@ -132,8 +135,15 @@ def _sided(bike: Bike, placed: Placed, side: str, role: str) -> Iterator[tuple[b
     for name in ("seat stay", "chainstay", "fork leg", "lower leg"):
         tube = bike.tubes.get(f"{side} {name}")
         if tube is not None:
-            shown = "metal" if name == "fork leg" and f"{side} lower leg" in bike.tubes else role
-            yield tube.body in _AHEAD, tube_area(tube, placed[tube.body], from_the_right, shown)
+            sprung = name == "fork leg" and f"{side} lower leg" in bike.tubes
+            shown = shorter_leg(bike, tube) if sprung else tube
+            yield tube.body in _AHEAD, tube_area(shown, placed[tube.body], from_the_right, "metal" if sprung else role)
+
+
+def shorter_leg(bike: Bike, leg: Tube) -> Tube:
+    """Return the upper leg of a suspension fork as far down as it reaches, so that it stays inside when pushed in."""
+    travel = float(bike.frame.travel.fork or 0.0)
+    return replace(leg, end=leg.end - (travel + LEG_END) * leg.axis)
 
 
 def _steered(bike: Bike, placed: Placed) -> Iterator[Shape]:
@@ -163,7 +173,7 @@ def _steered(bike: Bike, placed: Placed) -> Iterator[Shape]:
     if math.dist(legs[0].start[:2], bones.crown[:2]) < 1.0:
         yield across
     else:
-        middle = cylinder(crown, crown + axis, 22.0, eye, "tube")
+        middle = cylinder(crown - 6.0 * axis, crown + 14.0 * axis, 20.0, eye, "tube")
         yield hull(np.concatenate([across.rings[0], middle.rings[0]]), "tube")
 
 

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import pairwise
 
 import numpy as np
 
+from ropewalk.bike.mechanism import Placement
+from ropewalk.bike.model import Bike
 from ropewalk.bike.poses import poses
+from ropewalk.drawing.bikeview import shorter_leg
 from ropewalk.drawing.handlebar import cockpit_middle, extension, half_bar
 from ropewalk.drawing.lineshapes import by_depth, span_shape, station_marks, tags_wanted, tightest
 from ropewalk.drawing.posing import Pose, placements
@@ -23,6 +26,8 @@ BEHIND = 230.0
 ROOM = 20.0
 #: size of the sign at a bend that is too tight [mm of paper]
 SPOT = 2.4
+#: fork legs are shown when a line runs to a place on them so far from the crown [mm]
+LOW = 110.0
 #: bodies that turn with the bars
 _TURNING = ("bar", "fork", "lower")
 
@@ -132,6 +137,9 @@ def _backdrop(job: JobPlan, pose: Pose, cut: float) -> Iterator[Shape]:
         shown = np.stack([tube.start, tube.start + share * (tube.end - tube.start)])
         start, end = placed[tube.body_at(tube.start)].points(shown)[0]
         yield cylinder(start, end, tube.diameter / 2.0, eye, "tube" if place == len(found) - 1 else "far tube")
+    low = [station.place for line in job.routing for station in line.stations if station.body in ("fork", "lower")]
+    if any(math.dist(place, bike.skeleton.crown) > LOW for place in low):
+        yield from _legs(bike, placed)
     head = bike.tubes["head tube"]
     yield tube_area(head, placed[head.body], eye, "tube")
     for side in ("left", "right"):
@@ -142,10 +150,27 @@ def _backdrop(job: JobPlan, pose: Pose, cut: float) -> Iterator[Shape]:
     yield Circle(eye(placed["bar"].points(bike.skeleton.steerer_top))[0], 17.0, "metal")
 
 
+def _legs(bike: Bike, placed: Mapping[str, Placement]) -> Iterator[Shape]:
+    """Draw the fork legs, which lines run to, lightly as they are far below."""
+    for side in ("left", "right"):
+        leg, low = bike.tubes[f"{side} fork leg"], bike.tubes.get(f"{side} lower leg")
+        yield tube_area(leg if low is None else shorter_leg(bike, leg), placed[leg.body], from_above, "hint")
+        if low is not None:
+            yield tube_area(low, placed[low.body], from_above, "hint")
+
+
+def _kinks(span: PosedSpan) -> bool:
+    return span.kink_radius is not None and span.least_radius < span.kink_radius - 0.05
+
+
 def _grade(span: PosedSpan) -> str:
-    """Return "stop" for a bend tighter than the housing takes, "look" for a loop tighter than advised, or nothing."""
-    if span.kink_radius is not None and span.least_radius < span.kink_radius - 0.05:
-        return "stop"
+    """Return how bad a bend is: "stop" for a loop tighter than the housing takes, "look" for one tighter than advised.
+
+    What is held, under tape or inside a tube, cannot get tighter than it is: it is "look" where it is tighter than the
+    housing takes.
+    """
+    if _kinks(span):
+        return "stop" if span.kind == "loop" else "look"
     if span.kind == "loop" and span.advised_radius is not None and span.least_radius < span.advised_radius - 0.05:
         return "look"
     return ""
@@ -159,11 +184,11 @@ def _spot(place: int, span: PosedSpan) -> Mark:
 
 def _words(place: int, span: PosedSpan) -> Wanted:
     grade = _grade(span)
-    limit = span.kink_radius if grade == "stop" else span.advised_radius
+    limit = span.kink_radius if _kinks(span) else span.advised_radius
     assert limit is not None
     # a figure that rounds to its limit is shown to the tenth
     shown = f"{span.least_radius:.0f}" if round(span.least_radius) < limit else f"{span.least_radius:.1f}"
-    words = "kinks under" if grade == "stop" else "advised"
+    words = "kinks under" if _kinks(span) else "advised"
     at = from_above(tightest(span.points)[None])
     told = f"{span.tag} bends to {shown} mm" if span.tag else f"bends to {shown} mm"
     return Wanted((told, f"{words} {limit:.0f} mm"), grade, place, at)

@@ -20,7 +20,7 @@ CLAMP, CLAMP_REACH, TAPE, GRIP, GRIP_LENGTH, BASE_GRIP = 31.8, 45.0, 3.0, 31.0, 
 #: how far from its end an extension is wrapped [mm]
 WRAPPED = 130.0
 #: an arm pad on an extension's clamp: ahead, back and to each side of it, over it, and how thick [mm]
-_PAD = (30.0, 60.0, 38.0, 22.0, 14.0)
+_PAD = (15.0, 65.0, 36.0, 22.0, 14.0)
 _ACROSS = np.array([0.0, 0.0, 1.0])
 
 
