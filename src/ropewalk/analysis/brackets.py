@@ -86,7 +86,8 @@ def nearby_poses(case: LoopCase, pose: Array) -> Array:
     moving = case.poses.max(axis=0) > case.poses.min(axis=0)
     found = []
     for at in np.flatnonzero(moving):
-        if (at == FOLD) != bool(pose[FOLD] > 0.0):
+        # an open hinge is left alone, unless nothing else moves the loop
+        if (at == FOLD) != bool(pose[FOLD] > 0.0 or not moving[:FOLD].any()):
             continue
         for step in range(-NEARBY, NEARBY + 1):
             value = pose[at] + step * FINE[at]
