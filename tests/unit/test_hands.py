@@ -75,6 +75,30 @@ def test_brakes_change_levers_and_shift_lines_stay() -> None:
     assert swapped(other, brakes(other)) == frame
 
 
+def test_levers_of_two_kinds_change_places_so_that_each_brake_keeps_its_own() -> None:
+    """A long-pull lever for the front brake and a short-pull one for the rear: each goes to the other side."""
+    levers = (
+        {**LEFT, "part": "flat-bar brake lever, short pull", "along": 110},
+        {**RIGHT, "part": "flat-bar brake lever, long pull", "along": 125},
+    )
+    frame = bike(levers=levers, cockpit={"bar": {"shape": "flat", "width": 700}})
+    other = swapped(frame, brakes(frame))
+    assert [(made.name, made.side, made.part.split(", ")[1], made.along) for made in other.lever] == [
+        ("left lever", "left", "long pull", 125.0),
+        ("right lever", "right", "short pull", 110.0),
+    ]
+    assert [made.lever for made in other.line] == ["left lever", "right lever"]
+    assert swapped(other, brakes(other)) == frame
+
+
+def test_a_lever_that_shifts_besides_stays_where_it_is() -> None:
+    gear = line([station(LEVER, name="left lever"), *REAR[1:3], DERAILLEUR], name="gear", lever="left lever", **SHIFT)
+    frame = bike(front(), rear(), gear, levers=(LEFT, {**RIGHT, "part": "drop-bar brake lever"}))
+    other = swapped(frame, brakes(frame))
+    assert other.lever == frame.lever
+    assert [made.lever for made in other.line] == ["left lever", "right lever", "left lever"]
+
+
 def test_the_only_brake_s_lever_moves_to_the_other_side() -> None:
     frame = bike(front(), levers=(RIGHT,))
     other = swapped(frame, brakes(frame))
@@ -89,6 +113,7 @@ def test_a_moved_lever_takes_its_shift_line_along() -> None:
     found = plan_hands(bike(front(), gear, levers=(RIGHT,)), "front-left")
     assert found.hands is not None
     assert found.hands.moved == ("front brake", "gear")
+    assert found.hands.levers == (("left", PART),)
     assert [made.hand for made in found.lines] == ["left", "left"]
 
 
@@ -113,7 +138,7 @@ def test_lengths_are_those_of_a_bike_written_so(changed: JobPlan) -> None:
 def test_a_run_that_mirrors_itself_keeps_its_length_and_the_other_does_not(changed: JobPlan) -> None:
     """The rear brake's first stop lies in the middle plane, so its loop is mirrored; the front caliper does not."""
     assert changed.hands is not None
-    assert changed.hands.moved == ("front brake", "rear brake")
+    assert (changed.hands.moved, changed.hands.levers) == (("front brake", "rear brake"), ())
     assert {change.what for change in changed.hands.changes if change.line == "rear brake"} == set()
     before = plan(bike())
     (own,) = [change for change in changed.hands.changes if change.what == "A1"]
@@ -157,6 +182,8 @@ def test_changes_are_told_piece_by_piece_with_the_caution() -> None:
         "B1, rear brake: no cut → 550 mm first cut, target 540 → 541",
         HANDS_CAUTION,
     ]
+    moved = HandsPlan("front-left", False, ("front brake",), (), HANDS_CAUTION, (("left", "drop-bar brake lever"),))
+    assert words.hands(moved)[1:3] == ["Move the drop-bar brake lever to the left.", "No length changes."]
     nothing = words.hands(HandsPlan("front-left", False, ("front brake",), (), HANDS_CAUTION))
     assert nothing[1] == "No length changes."
 

@@ -143,12 +143,14 @@ def test_hands_are_told_when_asked_for() -> None:
         LengthChange("front brake", "A1", 545.0, 560.0, (528.44, 546.6)),
         LengthChange("front brake", "inner", 900.0, None),
     )
-    hands = HandsPlan("front-left", False, ("front brake",), changes, "check your local law")
+    levers = (("left", "flat-bar brake lever, long pull"),)
+    hands = HandsPlan("front-left", False, ("front brake",), changes, "check your local law", levers)
     assert "hands" not in plain(sample_job())
     assert plain(dataclasses.replace(sample_job(), hands=hands))["hands"] == {
         "asked": "front-left",
         "already": False,
         "moved": ["front brake"],
+        "levers": [{"side": "left", "part": "flat-bar brake lever, long pull"}],
         "changes": [
             {"line": "front brake", "what": "A1", "before_mm": 545.0, "after_mm": 560.0, "target_mm": [528.4, 546.6]},
             {"line": "front brake", "what": "inner", "before_mm": 900.0, "after_mm": None, "target_mm": None},

@@ -12,16 +12,19 @@ from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.wording import listed
 from ropewalk.errors import FrameFileError
 from ropewalk.routing.spans import PlacedLine
+from ropewalk.workshop import plan as planning
 from ropewalk.workshop.cautions import HANDS_CAUTION
 from ropewalk.workshop.choices import Choices
 from ropewalk.workshop.jobplan import HandsPlan, JobPlan, LengthChange, LinePlan
-from ropewalk.workshop.plan import Progress, plan
+from ropewalk.workshop.plan import Progress
 
 Hands = Literal["front-left", "front-right"]
 #: what can be asked for: the hand that works the front brake
 HANDS: tuple[Hands, ...] = ("front-left", "front-right")
 #: bodies that a front brake sits on: the fork, or its sliding lower legs
 FRONT_BODIES = ("fork", "lower")
+#: work of a brake's line
+BRAKING = ("brake", "hose")
 #: a first cut, or a target to the millimetre, that changes by less is the same
 _SAME = 0.5
 
@@ -74,13 +77,21 @@ def plan_hands(
         When the file does not tell which lever works which brake.
     """
     tell = progress or (lambda what, share: None)
-    job = plan(frame, choices, lambda what, share: tell(what, share / 2), shelf=shelf)
+    job = planning.plan(frame, choices=choices, progress=lambda what, share: tell(what, share / 2), shelf=shelf)
     brakes = brakes_of(frame, job.routing)
     if f"front-{brakes.front.side}" == hands:
         return replace(job, hands=HandsPlan(hands, True, (), (), HANDS_CAUTION))
-    other = plan(swapped(frame, brakes), choices, lambda what, share: tell(what, 0.5 + share / 2), shelf=shelf)
+    changed = swapped(frame, brakes)
+    other = planning.plan(
+        changed, choices=choices, progress=lambda what, share: tell(what, 0.5 + share / 2), shelf=shelf
+    )
     moved = tuple(after.name for before, after in zip(job.lines, other.lines, strict=True) if before.hand != after.hand)
-    return replace(other, hands=HandsPlan(hands, False, moved, tuple(_changes(job, other)), HANDS_CAUTION))
+    levers = tuple(
+        (str(after.side), after.part)
+        for before, after in zip(frame.lever, changed.lever, strict=True)
+        if (before.side, before.part) != (after.side, after.part)
+    )
+    return replace(other, hands=HandsPlan(hands, False, moved, tuple(_changes(job, other)), HANDS_CAUTION, levers))
 
 
 def brakes_of(frame: Frame, lines: Sequence[PlacedLine]) -> Brakes:
@@ -97,7 +108,7 @@ def brakes_of(frame: Frame, lines: Sequence[PlacedLine]) -> Brakes:
     FrameFileError
         When that cannot be told, or one lever works both brakes.
     """
-    braking = [line for line in lines if line.route.line.work in ("brake", "hose")]
+    braking = [line for line in lines if line.route.line.work in BRAKING]
     if not braking:
         raise FrameFileError("no line of this bike works a brake (work brake or hose): there are no hands to change")
     front = [line.route.line for line in braking if line.stations[-1].body in FRONT_BODIES]
@@ -138,8 +149,9 @@ def swapped(frame: Frame, brakes: Brakes) -> Frame:
 
     Notes
     -----
-    Levers keep their places; the brakes' lines start at the other lever, and their first stations take each other's
-    names. A lever that moves takes all of its lines along, and the other side's word in its name.
+    The brakes' lines start at the other lever, and their first stations take each other's names. Levers of two kinds
+    that work nothing else change places, so that each brake keeps the kind it is made for; one that shifts besides
+    stays where it is. A lever that moves alone takes all of its lines along, and the other side's word in its name.
     """
     if brakes.rear is None:
         return _moved(frame, brakes.front)
@@ -153,7 +165,22 @@ def swapped(frame: Frame, brakes: Brakes) -> Frame:
             lines.append(_starting(line, brakes.front.name, front_start))
         else:
             lines.append(line)
-    return frame.model_copy(update={"line": tuple(lines)})
+    return frame.model_copy(update={"lever": _levers_changed(frame, brakes.front, brakes.rear), "line": tuple(lines)})
+
+
+def _levers_changed(frame: Frame, front: Lever, rear: Lever) -> tuple[Lever, ...]:
+    """Return the levers, those of the brakes with each other's part and place where parts differ and nothing shifts."""
+    names = {front.name, rear.name}
+    shifts = any(line.lever in names and line.work not in BRAKING for line in frame.line)
+    if front.part == rear.part or shifts:
+        return frame.lever
+    other = {front.name: rear, rear.name: front}
+    return tuple(
+        lever.model_copy(update={"part": other[lever.name].part, "along": other[lever.name].along})
+        if lever.name in other
+        else lever
+        for lever in frame.lever
+    )
 
 
 def _starting(line: Line, lever: str, start: str) -> Line:

@@ -274,6 +274,8 @@ class HandsPlan:
         Lengths that change.
     caution : str
         What law and custom say.
+    levers : tuple of tuple of str
+        Levers to move, as they are afterwards: side and part.
     """
 
     asked: str
@@ -281,6 +283,7 @@ class HandsPlan:
     moved: tuple[str, ...]
     changes: tuple[LengthChange, ...]
     caution: str
+    levers: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

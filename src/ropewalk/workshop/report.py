@@ -118,6 +118,7 @@ def _hands(hands: HandsPlan) -> dict[str, Any]:
         "asked": hands.asked,
         "already": hands.already,
         "moved": list(hands.moved),
+        "levers": [{"side": side, "part": part} for side, part in hands.levers],
         "changes": [
             {
                 "line": change.line,

@@ -151,6 +151,7 @@ def hands(found: HandsPlan) -> list[str]:
     else:
         lines = listed((f'"{name}"' for name in found.moved), last="and")
         told = [f"The {hand} lever works the front brake now; planned again: {lines}."]
+        told += [f"Move the {part} to the {side}." for side, part in found.levers]
         told += [_change(change) for change in found.changes] or ["No length changes."]
     return [*told, found.caution]
 
