@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 from typing import Any
 
+import makers
 import numpy as np
 import pytest
 from planned import planned
@@ -181,6 +182,29 @@ def test_a_line_that_enters_at_the_open_end_needs_no_hole() -> None:
     port = studied({"along": 0, "clock": None, "lean": None, "offset": [0, 5, 0], "towards": [1, 0, 0]})[2]
     assert (port.passage, port.outline, port.welds) == ("open end", None, ())
     assert not [check for check in port_checks(port, PARTS) if check.figure in ("lean", "share of the tube")]
+
+
+def test_a_line_through_the_headset_cuts_no_steerer() -> None:
+    upper = {"on": "steerer", "from": "head tube top", "along": -8, "facing": "top", "lean": 30, "height": 2}
+    tubes = makers.frame_dict()["tubes"] | {
+        "head_tube": {"diameter": 52, "wall": 1.5},
+        "down_tube": {"diameter": 45, "at_head": 35},
+    }
+    frame = {"tubes": tubes, "opening": [{"between": ["head tube", "down tube"], "size": 25}]}
+    first = station(FRONT, **upper, hole=None, through=["head tube", "down tube"])
+    last = station(REAR, on="down tube", from_="bottom bracket", along=80, clock=9, facing="bottom bracket")
+    bike, line = placed([LEVER, first, last, CALIPER], frame=frame)
+    above, below = study_ports(bike, line, {}, PARTS)
+    assert (above.passage, above.outline, above.welds) == ("open end", None, ())
+    assert below.passage == "through"
+    assert not [
+        found
+        for found in port_findings(bike, line, {}, PARTS)
+        if found.where.endswith("front port") and found.grade == "stop"
+    ]
+    (run,) = inside_runs(line)
+    assert run.reached
+    assert run.length > math.dist(line.stations[1].place, line.stations[2].place)
 
 
 # Water.

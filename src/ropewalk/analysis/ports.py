@@ -75,7 +75,7 @@ class PortStudy:
         Diameter that lets it pass with clearance [mm].
     passage : str
         Whether a straight drill of the hole's diameter passes the wall: as `ropewalk.mechanics.outline.Passage`, or
-        "open end" where the line enters at the tube's end.
+        "open end" where the line enters at the tube's end, or beside a tube that it does not run in.
     outline : Hole or None
         Of the hole as given, else as wanted; None where it does not pass.
     edge : (n, 3) array
@@ -171,7 +171,9 @@ def _study(
     wanted = float(passing.outside) + float(settings.hole_clearance)
     hole = None if station.hole is None else float(station.hole)
     rod = RodInWall(tube.diameter, tube.wall, hole or wanted, axes.lean, axes.skew, axes.height)
-    way = "open end" if axes.height < -tube.wall or not 0.0 < axes.at < tube.length else passage(rod)
+    # in at a tube's end, or beside a steerer through the headset: no wall is cut
+    open_ = axes.height < -tube.wall or not 0.0 < axes.at < tube.length or tube.name not in start.through
+    way = "open end" if open_ else passage(rod)
     outline = hole_outline(rod) if way == "through" else None
     edge = line.stations[place].place[None, :] if outline is None else _in_space(tube, axes, outline.outer)
     join, along = _from(tube, axes.at, station.from_)

@@ -78,7 +78,7 @@ def _print_port(port: PortPlan, console: Console) -> None:
             )
         )
     elif study.passage == "open end":
-        console.print(_indented("it enters at the tube's open end: no hole in the wall"))
+        console.print(_indented("it enters at an open end or through the headset: no hole in a tube's wall"))
     _print_checks(port, console)
 
 
