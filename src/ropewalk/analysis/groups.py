@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from ropewalk.analysis.loops import Array, LoopWindow
 from ropewalk.analysis.sliding import Common, Interval, Springs, common, slack_of, split, springs_of
 from ropewalk.bike.poses import STEER, Poses, nearest_pose, pose_words
-from ropewalk.mechanics.elastica import relax_from
+from ropewalk.mechanics.elastica import Rods, relax_from
 from ropewalk.routing.course import Loop, Wrap
 from ropewalk.routing.lines import Piece
 from ropewalk.routing.spans import PlacedLine
@@ -155,7 +155,7 @@ def study_group(
         why_longest=_why(found, poses, len(spans), shortest=False),
         lengths=lengths,
         turns=turns,
-        tight=_tightest(spans, members, shared, own, poses),
+        tight=_tightest(dict(zip(spans, shared, strict=True)), own, poses, places),
     )
     return group, {place: _at_share(loop, group, place) for place, loop in own.items()}
 
@@ -209,24 +209,31 @@ def _turn(members: Sequence[Springs], shares: Sequence[Array]) -> Array:
 
 
 def _tightest(
-    spans: Sequence[int],
-    members: Sequence[Springs],
-    shares: Sequence[Array],
+    shares: Mapping[int, Array],
     own: Mapping[int, LoopWindow],
     poses: Array,
+    places: Mapping[int, NDArray[np.intp]],
 ) -> Tight | None:
+    """Return the loop that misses its radius most at its share in some pose, or None where none misses it by much."""
     worst: Tight | None = None
     least = _NEARLY
-    for place, member, share in zip(spans, members, shares, strict=True):
-        if place not in own:
-            continue
-        radius, _ = member.at(share)
-        required = own[place].case.required(poses, advised=own[place].keeps_advised)
+    for place, loop in own.items():
+        rods = _rods(loop, places[place], shares[place])
+        radius = np.where(rods.converged, rods.least_radius, 0.0)
+        required = loop.case.required(poses, advised=loop.keeps_advised)
         at = int((radius / required).argmin())
         if radius[at] / required[at] < least:
             least = float(radius[at] / required[at])
             worst = Tight(place, float(radius[at]), float(required[at]), poses[at])
     return worst
+
+
+def _rods(loop: LoopWindow, places: NDArray[np.intp], lengths: Array) -> Rods:
+    """Return a loop in poses (P,) of its own sweep, each at its own length (P,)."""
+    grid = loop.grid
+    assert grid is not None
+    nearest = np.abs(grid.lengths[:, np.newaxis] - lengths).argmin(axis=0)
+    return relax_from(loop.case.clamps(loop.case.poses[places]), lengths, grid.rods.tangents[nearest, places])
 
 
 def _why(found: Common, poses: Array, count: int, *, shortest: bool) -> str:
@@ -244,7 +251,6 @@ def _at_share(loop: LoopWindow, group: Group, place: int) -> LoopWindow:
     assert grid is not None
     at = [nearest_pose(group.poses, pose) for pose in case.poses]
     lengths = np.maximum(group.shares[place][at], grid.chord * (1.0 + 1e-4))
-    nearest = np.abs(grid.lengths[:, np.newaxis] - lengths).argmin(axis=0)
-    rods = relax_from(case.clamps(case.poses), lengths, grid.rods.tangents[nearest, np.arange(len(lengths))])
+    rods = _rods(loop, np.arange(len(lengths)), lengths)
     target = float(lengths[case.home])
     return dataclasses.replace(loop, target=target, sweep=rods, squeezed=False, snapped=np.zeros(len(lengths), bool))

@@ -20,6 +20,8 @@ LENGTHS = 30
 FIRST = 16
 #: how much more turn than allowed leaves no doubt [rad]
 FOR_CERTAIN = radians(5.0)
+#: step of the lengths below the longest chord, which a loop may have in other poses where housing slides [mm]
+BELOW = 15.0
 #: lengths put between two neighbours of a peak where a window might hide
 BETWEEN = 9
 #: how far a peak on the grid may miss a radius, as a share of it, for a window to be looked for about it
@@ -71,8 +73,10 @@ def follow_grids(cases: Sequence[LoopCase]) -> list[LoopGrid]:
     """Follow every loop at a grid of lengths, and between them where a window might hide."""
     chords = [_chord(case) for case in cases]
     lengths = [_lengths(case, chord) for case, chord in zip(cases, chords, strict=True)]
-    grids = _followed(cases, chords, [row[:FIRST] for row in lengths])
-    grids = _with_more(grids, [None if _ends(grid) else row[FIRST:] for grid, row in zip(grids, lengths, strict=True)])
+    cuts = [len(row) - LENGTHS + FIRST for row in lengths]
+    grids = _followed(cases, chords, [row[:cut] for row, cut in zip(lengths, cuts, strict=True)])
+    more = [None if _ends(grid) else row[cut:] for grid, row, cut in zip(grids, lengths, cuts, strict=True)]
+    grids = _with_more(grids, more)
     return _with_more(grids, [_between(grid) for grid in grids])
 
 
@@ -124,10 +128,17 @@ def _chord(case: LoopCase) -> Array:
 
 
 def _lengths(case: LoopCase, chord: Array) -> Array:
-    """Return the grid: dense near the chord, up to a full circle of the advised radius beyond it."""
+    """Return the grid: dense near the longest chord, up to a full circle of the advised radius beyond it.
+
+    Where housing slides a loop may be shorter in other poses, so it begins at the shortest chord.
+    """
     low = float(chord.max()) * (1 + SLIGHTLY_LONGER)
     circle = 2 * math.pi * max(case.advised_radius, case.kink_radius)
-    return np.asarray(low + circle * np.linspace(0.0, 1.0, LENGTHS) ** 1.5)
+    lengths = low + circle * np.linspace(0.0, 1.0, LENGTHS) ** 1.5
+    least = float(chord.min()) * (1 + SLIGHTLY_LONGER)
+    if not case.slides or least >= low:
+        return np.asarray(lengths)
+    return np.concatenate([np.linspace(least, low, math.ceil((low - least) / BELOW) + 1)[:-1], lengths])
 
 
 def _between(grid: LoopGrid) -> Array | None:

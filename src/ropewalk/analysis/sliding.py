@@ -1,8 +1,8 @@
 """Spans that share their slack: housing that slides through the stations between them.
 
-Stations hold housing, so that each span keeps its own length, or let it slide, so that only the sum is kept. A group is
-a run of spans joined by sliding stations. In each pose it may be as short as its spans' shortest lengths together and as
-long as their longest together; over the poses it may be what all of them allow.
+Stations hold housing, so that each span keeps its own length, or let it slide, so that only the sum is kept. A group
+is a run of spans joined by sliding stations. In each pose it may be as short as its spans' shortest lengths together
+and as long as their longest together; over the poses it may be what all of them allow.
 """
 
 from __future__ import annotations
@@ -83,12 +83,15 @@ class Springs:
         Rising [mm].
     energy : (J, P) array
         Bending energy over EI [1/mm]; infinite where it cannot have that length.
+    slope : (J, P) array
+        Change of that energy with the length [1/mm²].
     radius, turn : (J, P) array
         Least radius [mm] and turn [rad].
     """
 
     lengths: Array
     energy: Array
+    slope: Array
     radius: Array
     turn: Array
 
@@ -107,12 +110,20 @@ class Springs:
 
 
 def springs_of(grid: LoopGrid, places: NDArray[np.intp]) -> Springs:
-    """Return what a loop does, in poses (P,) given by their places in its own sweep."""
+    """Return what a loop does, in poses (P,) given by their places in its own sweep.
+
+    Notes
+    -----
+    Half the squared curvature plus end force · tangent is the same all along a rod; by as much its energy falls with
+    every mm of length while its clamps stand still.
+    """
     rods = grid.rods[:, places]
     shaped = rods.converged & rods.stable
+    level = (rods.energy + rods.pull * rods.chord) / grid.lengths[:, np.newaxis]
     return Springs(
         grid.lengths,
         np.where(shaped, rods.energy, np.inf),
+        np.where(shaped, -level, 0.0),
         np.where(shaped, np.minimum(rods.least_radius, 1e6), 0.0),
         np.where(shaped, rods.turn, 0.0),
     )
@@ -126,6 +137,7 @@ def slack_of(low: Array, slack: float, turn: Array, radius: float) -> Springs:
     return Springs(
         lengths,
         np.where(fits, 0.0, np.inf),
+        np.zeros(fits.shape),
         np.full(fits.shape, min(radius, 1e6)),
         np.broadcast_to(turn, fits.shape).copy(),
     )
@@ -182,14 +194,22 @@ def _balanced(first: Springs, second: Springs, total: Array) -> Array:
 
 
 def _energy(member: Springs, pose: int, lengths: Array) -> Array:
-    """Return the energy at lengths (K,), infinite outside what the span may measure."""
+    """Return the energy at lengths (K,) by cubics that keep its slopes, infinite outside what the span may measure."""
     own = member.energy[:, pose]
     shaped = np.isfinite(own)
     if not shaped.any():
         return np.full(len(lengths), np.inf)
-    at, value = member.lengths[shaped], own[shaped]
+    at, value, slope = member.lengths[shaped], own[shaped], member.slope[shaped, pose]
     inside = (lengths >= at[0] - 1e-9) & (lengths <= at[-1] + 1e-9)
-    return np.where(inside, np.interp(lengths, at, value), np.inf)
+    if len(at) == 1:
+        return np.where(inside, value[0], np.inf)
+    left = np.clip(np.searchsorted(at, lengths, side="right") - 1, 0, len(at) - 2)
+    step = at[left + 1] - at[left]
+    share = np.clip((lengths - at[left]) / step, 0.0, 1.0)
+    rest = 1.0 - share
+    between = (1.0 + 2.0 * share) * rest**2 * value[left] + (1.0 + 2.0 * rest) * share**2 * value[left + 1]
+    between += step * share * rest * (rest * slope[left] - share * slope[left + 1])
+    return np.where(inside, between, np.inf)
 
 
 def _dip(energy: Array, best: int) -> float:
