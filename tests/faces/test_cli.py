@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import dataclasses
 import functools
 import json
 import os
@@ -29,7 +30,7 @@ from ropewalk.cli.cutlist import print_cut_list
 from ropewalk.cli.main import main
 from ropewalk.cli.why import print_why
 from ropewalk.workshop import plan as plan_module
-from ropewalk.workshop.jobplan import JobPlan
+from ropewalk.workshop.jobplan import HandsPlan, JobPlan, LengthChange
 from ropewalk.workshop.plan import plan as real_plan
 
 COMMAND = Path(sys.executable).with_name("ropewalk")
@@ -223,6 +224,24 @@ def test_no_width_cuts_a_figure_off(width: int) -> None:
             ) in own
             assert f"{piece.target:.0f}" in own
             assert (f"{piece.window[0]:.0f}–{piece.window[1]:.0f}" if piece.window else "none") in own
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_hands_and_order_of_work_fit_every_width(width: int) -> None:
+    job = sample_job()
+    order = ("Cut A1 to 730 mm; square the ends and open the bore.", "Last of all trim the inner and cap it.")
+    change = LengthChange("front brake", "A1", 730.0, 745.0, (721.3, 740.2))
+    hands = HandsPlan("front-left", False, ("front brake",), (change,), "Check your local law.")
+    lines = tuple(dataclasses.replace(line, order=order) for line in job.lines)
+    console = Console(width=width, highlight=False, markup=False, emoji=False, force_terminal=False)
+    with console.capture() as capture:
+        print_cut_list(dataclasses.replace(job, lines=lines, hands=hands), console, order=True)
+    shown = capture.get()
+    assert max(len(row.rstrip()) for row in shown.splitlines()) <= width
+    told = " ".join(shown.split())
+    assert told.count("Order of work: ") == len(lines)
+    for figure in ("730 mm → 745 mm", "721 → 740", "Check your local law."):
+        assert figure in told
 
 
 def _rows_of(shown: str, tag: str) -> str:

@@ -136,7 +136,7 @@ def test_the_levers_are_those_of_the_frame_file(opened: AppTest, bike: FleetBike
     for line in written["line"]:
         (hand,) = (text for text in hands if text.startswith(sides[line["lever"]].capitalize()))
         assert line["name"] in hand
-    assert [text.split()[0] for text in hands] == ["Left", "Right"]
+    assert [text.split()[0] for text in hands] == [side.capitalize() for side in sorted(set(sides.values()))]
 
 
 @pytest.mark.parametrize("bike", BIKES, ids=lambda bike: bike.name)
