@@ -31,6 +31,9 @@ def judge_entries(line: PlacedLine, catalogue: Catalogue) -> Iterator[Finding]:
             if stations[at].type != "stop" or stations[at].part is not None:
                 continue
             angle = _angle(leg, line.onward[at])
+            if not any(other.covered and at in (other.start, other.end) for other in route.spans):
+                # no housing says which way round a stop with bare inner on both sides is
+                angle = min(angle, math.pi - angle)
             if angle <= limit:
                 continue
             what = "bare inner" if span.kind == "bare" else "housing held to its tube"

@@ -40,7 +40,7 @@ def judge_rubbing(loop: LoopWindow, where: str) -> Iterator[Finding]:
         yield Finding(
             thing.grade,
             where,
-            f"from {case.name} the loop rubs {thing.name}{at}: unhindered it would pass {-free[worst]:.0f} mm inside",
+            f"from {case.name} the loop rubs {thing.name}{at}: unhindered it would pass {-free[worst]:.1f} mm inside",
             thing.advice,
             round(float(free[worst]), 1),
             0.0,

@@ -105,10 +105,10 @@ def judge_line(
         yield Finding(
             "stop",
             route.line.name,
-            f"no {inner.kind} inner on the list is long enough: {inner.need:.0f} mm are needed",
+            f"no {inner.kind} inner on the list is long enough for certain: {inner.need:.0f} mm are needed",
             "order a longer one (tandem and cargo lengths), or join two with a splitter where the maker allows it",
             round(inner.need, 1),
-            max(float(length) for length in route.inner.stock),
+            max(float(length - length.spread) for length in route.inner.stock),
             "mm",
         )
     yield from judge_release(route, friction, sweep, catalogue)
