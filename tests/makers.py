@@ -95,7 +95,7 @@ def steered(steer_deg: ArrayLike) -> NDArray[np.float64]:
 def steering_walk(steer_deg: ArrayLike) -> Walks:
     """Return one way through poses of these rising steering angles [°], 0 among them."""
     home = int(np.argmin(np.abs(np.atleast_1d(steer_deg))))
-    return Walks(steered(steer_deg), home, np.arange(np.size(steer_deg))[np.newaxis], home)
+    return Walks(steered(steer_deg), home, (np.arange(np.size(steer_deg)),), (home,))
 
 
 def loop_case(

@@ -173,34 +173,42 @@ def _followed(cases: Sequence[LoopCase], chords: Sequence[Array], lengths: Seque
 
 def _sweeps(cases: Sequence[LoopCase], lengths: Sequence[Array]) -> list[Sweep]:
     """Follow loops at several lengths each (J,) in all their poses (P,); ways of one size go in one batch."""
-    found: dict[int, Sweep] = {}
-    sizes = [(case.walks.walks.shape[1], case.walks.start) for case in cases]
-    for size in sorted(set(sizes)):
-        places = [place for place, own in enumerate(sizes) if own == size]
-        clamps, index, length, at = [], [], [], 0
-        for place in places:
+    batches: dict[tuple[int, int], list[tuple[int, int]]] = {}
+    for place, case in enumerate(cases):
+        for way, (walk, start) in enumerate(zip(case.walks.walks, case.walks.starts, strict=True)):
+            batches.setdefault((len(walk), start), []).append((place, way))
+    found: dict[tuple[int, int], Sweep] = {}
+    for size in sorted(batches):
+        clamps, rows, length, at = [], [], [], 0
+        for place, way in batches[size]:
             case, count = cases[place], len(lengths[place])
-            clamps.append(case.clamps(case.poses))
-            index.append(np.repeat(case.walks.walks[np.newaxis] + at, count, axis=0).reshape(-1, size[0]))
-            length.append(np.repeat(lengths[place], len(case.walks.walks)))
-            at += len(case.poses)
-        rows = np.concatenate(index)
-        sweep = follow(joined(clamps)[rows], np.concatenate(length), np.full(len(rows), size[1]))
+            clamps.append(case.clamps(case.poses[case.walks.walks[way]]))
+            rows.append(np.broadcast_to(np.arange(at, at + size[0]), (count, size[0])))
+            length.append(lengths[place])
+            at += size[0]
+        sweep = follow(
+            joined(clamps)[np.concatenate(rows)], np.concatenate(length), np.full(sum(map(len, rows)), size[1])
+        )
         first = 0
-        for place, mine in zip(places, index, strict=True):
-            found[place] = _by_pose(cases[place], sweep, first, len(lengths[place]))
-            first += len(mine)
-    return [found[place] for place in range(len(cases))]
+        for own in batches[size]:
+            mine = slice(first, first + len(lengths[own[0]]))
+            found[own] = Sweep(sweep.rods[mine], sweep.snapped[mine])
+            first = mine.stop
+    return [
+        _by_pose(case, [found[place, way] for way in range(len(case.walks.walks))]) for place, case in enumerate(cases)
+    ]
 
 
-def _by_pose(case: LoopCase, sweep: Sweep, first: int, count: int) -> Sweep:
-    """Return one loop's part of a batch of ways, (J, P), each pose where it is first met."""
-    walks = case.walks.walks
-    flat = walks.ravel()
+def _by_pose(case: LoopCase, ways: Sequence[Sweep]) -> Sweep:
+    """Return one loop's ways (J, S) as one sweep (J, P), each pose where it is first met."""
+    if len(ways) == 1 and np.array_equal(case.walks.walks[0], np.arange(len(case.poses))):
+        return ways[0]
+    flat = np.concatenate(case.walks.walks)
     met = np.array([int(np.argmax(flat == pose)) for pose in range(len(case.poses))])
-    way, step = np.divmod(met, walks.shape[1])
-    rows = first + np.arange(count)[:, np.newaxis] * len(walks) + way
-    return Sweep(sweep.rods[rows, step], sweep.snapped[rows, step])
+    rods = ways[0].rods
+    for way in ways[1:]:
+        rods = _stacked(rods, way.rods, axis=1)
+    return Sweep(rods[:, met], np.concatenate([way.snapped for way in ways], axis=1)[:, met])
 
 
 def _merged(first: LoopGrid, second: LoopGrid) -> LoopGrid:
@@ -209,9 +217,11 @@ def _merged(first: LoopGrid, second: LoopGrid) -> LoopGrid:
     return LoopGrid(first.case, lengths[order], first.chord, _stacked(first.rods, second.rods)[order])
 
 
-def _stacked(first: Rods, second: Rods) -> Rods:
+def _stacked(first: Rods, second: Rods, axis: int = 0) -> Rods:
     values: dict[str, Any] = {}
     for field in fields(Rods):
         one, two = getattr(first, field.name), getattr(second, field.name)
-        values[field.name] = joined([one, two]) if field.name == "clamps" else np.concatenate([one, two])
+        values[field.name] = (
+            joined([one, two], axis) if field.name == "clamps" else np.concatenate([one, two], axis=axis)
+        )
     return Rods(**values)

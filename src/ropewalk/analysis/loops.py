@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -189,11 +189,11 @@ class LoopWindow:
         return np.where(self.sweep.converged, self.sweep.least_radius, 0.0)
 
 
-def joined(clamps: list[Clamps]) -> Clamps:
-    """Return batches of clamps (K,) as one."""
+def joined(clamps: Sequence[Clamps], axis: int = 0) -> Clamps:
+    """Return batches of clamps as one."""
     return Clamps(
-        np.concatenate([clamp.start for clamp in clamps]),
-        np.concatenate([clamp.start_direction for clamp in clamps]),
-        np.concatenate([clamp.end for clamp in clamps]),
-        np.concatenate([clamp.end_direction for clamp in clamps]),
+        np.concatenate([clamp.start for clamp in clamps], axis=axis),
+        np.concatenate([clamp.start_direction for clamp in clamps], axis=axis),
+        np.concatenate([clamp.end for clamp in clamps], axis=axis),
+        np.concatenate([clamp.end_direction for clamp in clamps], axis=axis),
     )

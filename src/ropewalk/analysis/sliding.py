@@ -7,6 +7,7 @@ and as long as their longest together; over the poses it may be what all of them
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -16,10 +17,12 @@ from numpy.typing import NDArray
 from ropewalk.analysis.loopgrid import LoopGrid
 from ropewalk.analysis.loops import Array
 
-#: step in which two spans' shares are tried [mm]
-_STEP = 0.5
-#: how often pairs of spans are balanced in turn
-_ROUNDS = 6
+#: shares tried in one go, the step at which no finer ones are tried [mm]
+_TRIED, _STEP = 65, 0.5
+#: how often every two spans of a group of more are balanced at the most, and how far about their shares after the first
+_ROUNDS, _REACH = 60, 4.0
+#: shares that move by less than this are balanced [mm]
+_AT_REST = 0.01
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -163,59 +166,76 @@ def split(members: Sequence[Springs], total: float, start: Sequence[Array]) -> l
     Notes
     -----
     Without friction at the stations the energy of all together is least; what a span gains or loses by a little more
-    length is then the same for all. Pairs are balanced in turn, which for two is exact to the step's square.
+    length is then the same for all. Every two spans that can have more than one length are balanced in turn, until
+    none gives to another.
     """
     shares = [np.asarray(share, dtype=np.float64).copy() for share in start]
     if len(members) == 1:
         return [np.full(members[0].energy.shape[1], total)]
-    rounds = 1 if len(members) == 2 else _ROUNDS
-    for _ in range(rounds):
-        for one in range(len(members) - 1):
-            pair = shares[one] + shares[one + 1]
-            shares[one] = _balanced(members[one], members[one + 1], pair)
-            shares[one + 1] = pair - shares[one]
+    free = [place for place, member in enumerate(members) if len(member.lengths) > 1]
+    pairs = list(itertools.combinations(free, 2))
+    for turn in range(_ROUNDS if len(pairs) > 1 else len(pairs)):
+        moved = 0.0
+        for one, other in pairs:
+            pair = shares[one] + shares[other]
+            reach = None if turn == 0 else _REACH
+            balanced = _balanced(members[one], members[other], pair, shares[one], reach)
+            moved = max(moved, float(np.abs(balanced - shares[one]).max()))
+            shares[one], shares[other] = balanced, pair - balanced
+        if moved < _AT_REST:
+            break
     return shares
 
 
-def _balanced(first: Springs, second: Springs, total: Array) -> Array:
-    """Return the first one's share of a total (P,) at which both together have the least energy."""
-    found = np.empty(len(total))
-    for pose, whole in enumerate(total):
-        low = max(float(first.lengths[0]), whole - float(second.lengths[-1]))
-        high = min(float(first.lengths[-1]), whole - float(second.lengths[0]))
-        if high <= low:
-            found[pose] = min(max(low, float(first.lengths[0])), whole)
-            continue
-        tried = np.linspace(low, high, max(int((high - low) / _STEP), 2) + 1)
-        energy = _energy(first, pose, tried) + _energy(second, pose, whole - tried)
-        best = int(energy.argmin())
-        found[pose] = tried[best] + _dip(energy, best) * (tried[1] - tried[0])
-    return found
+def _balanced(first: Springs, second: Springs, total: Array, share: Array, reach: float | None) -> Array:
+    """Return the first one's share of a total (P,) at which both together have the least energy.
+
+    It is looked for about a share (P,) as far as a reach [mm], or over all that both may measure.
+    """
+    low = np.maximum(first.lengths[0], total - second.lengths[-1])
+    high = np.minimum(first.lengths[-1], total - second.lengths[0])
+    stuck = high <= low
+    if reach is not None:
+        low, high = np.maximum(low, share - reach), np.minimum(high, share + reach)
+    while True:
+        low, high = np.where(stuck, share, low), np.where(stuck, share, np.maximum(high, low))
+        tried = low + (high - low) * np.linspace(0.0, 1.0, _TRIED)[:, np.newaxis]
+        energy = _energy(first, tried) + _energy(second, total - tried)
+        best = energy.argmin(axis=0)
+        columns = np.arange(len(total))
+        step = (high - low) / (_TRIED - 1)
+        found = tried[best, columns] + _dip(energy, best) * step
+        if float(step.max()) <= _STEP:
+            return np.where(np.isfinite(energy[best, columns]), found, share)
+        low, high = (
+            np.maximum(low, tried[best, columns] - 2.0 * step),
+            np.minimum(high, tried[best, columns] + 2.0 * step),
+        )
 
 
-def _energy(member: Springs, pose: int, lengths: Array) -> Array:
-    """Return the energy at lengths (K,) by cubics that keep its slopes, infinite outside what the span may measure."""
-    own = member.energy[:, pose]
-    shaped = np.isfinite(own)
-    if not shaped.any():
-        return np.full(len(lengths), np.inf)
-    at, value, slope = member.lengths[shaped], own[shaped], member.slope[shaped, pose]
-    inside = (lengths >= at[0] - 1e-9) & (lengths <= at[-1] + 1e-9)
-    if len(at) == 1:
-        return np.where(inside, value[0], np.inf)
+def _energy(member: Springs, lengths: Array) -> Array:
+    """Return the energy at lengths (K, P) by cubics that keep its slopes, infinite outside what the span may measure."""
+    at, columns = member.lengths, np.arange(lengths.shape[1])
     left = np.clip(np.searchsorted(at, lengths, side="right") - 1, 0, len(at) - 2)
     step = at[left + 1] - at[left]
-    share = np.clip((lengths - at[left]) / step, 0.0, 1.0)
+    share = (lengths - at[left]) / step
+    inside = (share >= -1e-9) & (share <= 1.0 + 1e-9)
     rest = 1.0 - share
-    between = (1.0 + 2.0 * share) * rest**2 * value[left] + (1.0 + 2.0 * rest) * share**2 * value[left + 1]
-    between += step * share * rest * (rest * slope[left] - share * slope[left + 1])
-    return np.where(inside, between, np.inf)
+    value, after = member.energy[left, columns], member.energy[left + 1, columns]
+    both = np.isfinite(value) & np.isfinite(after)
+    here, there = np.where(both, value, 0.0), np.where(both, after, 0.0)
+    between = (1.0 + 2.0 * share) * rest**2 * here + (1.0 + 2.0 * rest) * share**2 * there
+    between += step * share * rest * (rest * member.slope[left, columns] - share * member.slope[left + 1, columns])
+    # at the end of what has a shape only one side has one
+    edge = np.where(share < 1e-9, value, np.where(share > 1.0 - 1e-9, after, np.inf))
+    return np.where(inside, np.where(both, between, edge), np.inf)
 
 
-def _dip(energy: Array, best: int) -> float:
-    """Return where a parabola through the lowest three lies lowest, in steps from the middle one."""
-    if not 0 < best < len(energy) - 1 or not np.isfinite(energy[best - 1 : best + 2]).all():
-        return 0.0
-    before, at, after = energy[best - 1 : best + 2]
+def _dip(energy: Array, best: NDArray[np.intp]) -> Array:
+    """Return where parabolas through the lowest three of each column lie lowest, in steps from the middle one (P,)."""
+    inner, columns = np.clip(best, 1, len(energy) - 2), np.arange(energy.shape[1])
+    before, at, after = energy[inner - 1, columns], energy[inner, columns], energy[inner + 1, columns]
+    whole = (best == inner) & np.isfinite(before) & np.isfinite(after)
+    before, at, after = np.where(whole, before, 0.0), np.where(whole, at, 0.0), np.where(whole, after, 0.0)
     bend = before - 2.0 * at + after
-    return float(np.clip(0.5 * (before - after) / bend, -0.5, 0.5)) if bend > 0.0 else 0.0
+    return np.where(bend > 0.0, np.clip(0.5 * (before - after) / np.where(bend > 0.0, bend, 1.0), -0.5, 0.5), 0.0)

@@ -96,17 +96,16 @@ class Walks:
         Poses, each once; coordinates that do not matter are 0.
     home : int
         Index of the zero pose.
-    walks : (W, S) array of int
-        Ways through these poses in small steps, all of one length and with the zero pose at the same place; where one
-        is shorter its last pose is repeated.
-    start : int
+    walks : tuple of (S,) arrays of int
+        Ways through these poses in small steps.
+    starts : tuple of int
         Place of the zero pose in each walk.
     """
 
     values: Array
     home: int
-    walks: NDArray[np.intp]
-    start: int
+    walks: tuple[NDArray[np.intp], ...]
+    starts: tuple[int, ...]
 
 
 def nearest_pose(values: Array, pose: Array) -> int:
@@ -249,19 +248,14 @@ def _joined(ways: list[tuple[list[Array], list[Array]]]) -> Walks:
             values.append(pose)
         return index[key]
 
-    before = max((len(left) for left, _ in ways), default=0)
-    after = max((len(right) for _, right in ways), default=0)
-    rows = []
-    # in rising order of steering where there is one way only, as it is drawn and read
+    walks, starts = [], []
     for left, right in ways or [([], [])]:
+        # in rising order of steering where there is one way only, as it is drawn and read
         back = [place(pose) for pose in reversed(left)]
         home = place(np.zeros(5))
-        ahead = [place(pose) for pose in right]
-        rows.append(
-            [*([back[0] if back else home] * (before - len(back))), *back, home, *ahead]
-            + [ahead[-1] if ahead else home] * (after - len(ahead))
-        )
-    return Walks(np.array(values), index[(0.0,) * 5], np.array(rows, dtype=np.intp), before)
+        walks.append(np.array([*back, home, *(place(pose) for pose in right)], dtype=np.intp))
+        starts.append(len(back))
+    return Walks(np.array(values), index[(0.0,) * 5], tuple(walks), tuple(starts))
 
 
 def _steering(lock: float) -> Array:
