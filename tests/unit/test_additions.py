@@ -225,4 +225,6 @@ def test_half_the_pull_doubles_the_breaking_load_factor_and_leaves_the_efficienc
     both = [finding.value for finding in shared.findings if "breaking load" in finding.text]
     (one,) = [finding.value for finding in alone.findings if "breaking load" in finding.text]
     assert one is not None
-    assert both == pytest.approx([2 * one, 2 * one], abs=0.02)
+    # lines of which the same is found may be told in one
+    assert both
+    assert both == pytest.approx([2 * one] * len(both), abs=0.02)

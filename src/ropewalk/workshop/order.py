@@ -44,7 +44,7 @@ def _hose(route: Route, pieces: Sequence[PiecePlan], liners: Sequence[LinerPlan]
     inside = [words.way(*ends) for ends in _inside(route)]
     if inside:
         yield "Leave the old hose in, if one is in: it leads the new one."
-    yield _cut(pieces)
+    yield _cut(pieces, "square and clean the ends")
     for liner in liners:
         lies = words.way(liner.start, liner.end)
         yield f"Slip the {liner.kind} of {words.millimetres(liner.cut)} over the hose: it lies {lies}."
@@ -77,7 +77,7 @@ def _wire(
         )
     yield "Pull the old inner out." if guides else "Undo the anchor, pull the old inner out and take the housing off."
     if pieces:
-        yield _cut(pieces)
+        yield _cut(pieces, "square the ends and open the bore")
     for inline in inlines:
         turned = ", screwed in but for a turn" if inline.travel is not None else ""
         yield f"Fit the {inline.part} between {inline.before} and {inline.after}{turned}."
@@ -140,12 +140,12 @@ def _inside(route: Route) -> list[tuple[str, str]]:
     return [(stations[span.start].name, stations[span.end].name) for span in route.spans if span.kind == "inside"]
 
 
-def _cut(pieces: Sequence[PiecePlan]) -> str:
+def _cut(pieces: Sequence[PiecePlan], ends: str) -> str:
     cuts = listed((f"{piece.tag} to {words.first_cut(piece)}" for piece in pieces if piece.first_cut), last="and")
     held = [piece.tag for piece in pieces if piece.first_cut is None]
     if held:
         return f"Do not cut {listed(held, last='or')} before the findings are settled."
-    return f"Cut {cuts}; square the ends and open the bore."
+    return f"Cut {cuts}; {ends}."
 
 
 def _draw(route: Route, inners: Sequence[InnerPlan], inlines: Sequence[InlinePlan]) -> str:
