@@ -38,8 +38,8 @@ GRAZE = 1e-6
 ONE_CORNER = 3.0
 #: Half the thickness of a wall left between two outlines that touch or overlap [mm].
 HALF_WALL = 0.01
-#: Segments to a quarter circle where shrinking rounds a corner.
-QUARTER_SEGMENTS = 16
+#: A rounded corner is drawn by chords that lie inside it by no more than this [mm].
+SAGITTA = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +127,12 @@ def shrunk(room: Corridor, half_diameter: float) -> Corridor:
     """Return where the centre of a line of a given half diameter [mm] may lie in a room."""
     if half_diameter == 0.0:
         return room
-    return _polygonal(room.buffer(-half_diameter, quad_segs=QUARTER_SEGMENTS))
+    return _polygonal(room.buffer(-half_diameter, quad_segs=quarter_segments(half_diameter)))
+
+
+def quarter_segments(radius: float) -> int:
+    """Return how many chords draw a quarter circle of a radius [mm] well enough."""
+    return max(2, math.ceil(math.pi / 4.0 / math.acos(max(1.0 - SAGITTA / radius, 0.0))))
 
 
 def _polygonal(shape: shapely.Geometry) -> Corridor:
@@ -238,17 +243,15 @@ def _cross(first: Floats, second: Floats) -> Floats:
 
 def _touching(nodes: Floats, sides: Floats) -> tuple[NDArray[np.intp], NDArray[np.intp], Floats]:
     """Return the pairs of nodes whose segment leaves the walls on one side of it at both ends, and its length."""
-    first, second = np.triu_indices(len(nodes), 1)
-    step = nodes[second] - nodes[first]
-    length = np.hypot(*step.T)
-    direction = step / np.maximum(length, 1e-300)[:, None]
+    x, y = nodes.T
+    across, up = x - x[:, None], y - y[:, None]
+    length = np.hypot(across, up)
     arms = sides - nodes[:, None, :]
-    touching = np.ones(len(first), dtype=bool)
-    for end in (first, second):
-        here = arms[end]
-        off = _cross(direction, here[:, 0]), _cross(direction, here[:, 1])
-        touching &= (np.minimum(*off) >= -GRAZE) | (np.maximum(*off) <= GRAZE)
-    return first[touching], second[touching], length[touching]
+    one, other = (across * arms[:, side, 1, None] - up * arms[:, side, 0, None] for side in (0, 1))
+    give = GRAZE * length
+    touches = ((one >= -give) & (other >= -give)) | ((one <= give) & (other <= give))
+    first, second = np.nonzero(np.triu(touches & touches.T, 1))
+    return first, second, length[first, second]
 
 
 def _shortest(nodes: Floats, sides: Floats, room: Polygon) -> list[int] | None:

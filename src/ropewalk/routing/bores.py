@@ -54,7 +54,7 @@ class Standing:
 
     def grown(self, by: float) -> Geometry:
         """Return its shape with so much round it [mm]."""
-        return shapely.buffer(self.core, self.half + by, quad_segs=corridor.QUARTER_SEGMENTS)
+        return shapely.buffer(self.core, self.half + by, quad_segs=corridor.quarter_segments(self.half + by))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -46,7 +46,7 @@ class Corner:
     place : (3,) array
         Middle of the bend [mm] in the span's body's axes.
     radius : float
-        Largest radius that stays between the walls [mm]; infinite when radii were not asked for.
+        Largest radius that stays between the walls [mm].
     turn : float
         [rad]
     at : str

@@ -50,7 +50,7 @@ def headset_wrap(
     onward : (2, 3) array
         Directions of travel through them.
     radii : bool
-        Whether the radii of its bends from the opening on are wanted.
+        Whether its bends from the opening on are wanted.
 
     Returns
     -------

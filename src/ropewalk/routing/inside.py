@@ -55,7 +55,7 @@ def inside_course(
     onward : (2, 3) array
         Directions of travel through them.
     radii : bool
-        Whether the radii of its bends are wanted; they take twenty times as long as its length.
+        Whether its bends are wanted; their radii take twenty times as long as its length.
 
     Returns
     -------
@@ -231,7 +231,9 @@ def _without_straights(points: Points) -> Points:
 def bends(
     room: bores.Room, free: corridor.Corridor, path: TautPath, points: Points, *, radii: bool
 ) -> tuple[Corner, ...]:
-    """Return the bends of a path between its ends; that at the lip of a port belongs to the port."""
+    """Return the bends of a path between its ends if asked for; that at the lip of a port belongs to the port."""
+    if not radii:
+        return ()
     walls = shapely.get_coordinates(room.free)
     found = []
     for place, corner in enumerate(path.corners):
@@ -239,7 +241,7 @@ def bends(
         middle = vertices[len(vertices) // 2]
         if np.hypot(*(walls - middle).T).min() > 1e-6:
             continue
-        radius = rounding.largest_corner_radius(free, path, place) if radii else math.inf
+        radius = rounding.largest_corner_radius(free, path, place)
         side = points[int(np.hypot(*(points[:, :2] - middle).T).argmin()), 2]
         found.append(Corner(np.array([*middle, side]), radius, abs(corner.turn), _bent_round(room, middle)))
     return tuple(found)

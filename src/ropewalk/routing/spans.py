@@ -97,7 +97,7 @@ def shape_span(
     onward : (n, 3) array
         Directions of travel through them.
     radii : bool
-        Whether the radii of an inside span's bends are wanted: they take far longer than its length.
+        Whether the bends of an inside span are wanted: their radii take far longer than its length.
 
     Raises
     ------
