@@ -24,6 +24,16 @@ class LowPoint:
     span: int
 
 
+def low_points(line: PlacedLine, loops: Mapping[int, LoopWindow]) -> tuple[LowPoint, ...]:
+    """Return where water stands in a line straight ahead, housing at its target: the deepest place of each covered run.
+
+    Depths up to the catalogue's limit are told too; a hose is closed and has none.
+    """
+    if line.route.line.work == "hose":
+        return ()
+    return tuple(low for run in _runs(line) for low in _low_points(line, run, loops))
+
+
 def judge_water(line: PlacedLine, loops: Mapping[int, LoopWindow], catalogue: Catalogue) -> Iterator[Finding]:
     """Return what water stands in a line: its deepest low point.
 

@@ -10,6 +10,7 @@ from ropewalk.bike.cockpit import BaseBar
 from ropewalk.bike.deviations import with_default_spread
 from ropewalk.bike.figures import Figure
 from ropewalk.bike.framefile import Frame, Lever, Line
+from ropewalk.bike.options import telling_options
 from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.sourced import Triple
 from ropewalk.bike.station import Station
@@ -59,7 +60,6 @@ def complete(frame: Frame, catalogue: Catalogue) -> Frame:
             raise FrameFileError(f'line "{line.name}": lever is "{line.lever}": write one of {known}')
         if line.inner is None and line.work != "hose":
             raise FrameFileError(f'line "{line.name}": inner is missing: only a hose has none')
-        _check_fields(line)
         lines.append(_complete_line(line, levers[line.lever], catalogue))
     return with_default_spread(frame.model_copy(update={"line": tuple(lines)}), half_widths(catalogue))
 
@@ -169,11 +169,14 @@ def _check_fields(line: Line) -> None:
 
 
 def _complete_line(line: Line, lever: Lever, catalogue: Catalogue) -> Line:
-    try:
-        stations = tuple(_complete_stations(line, lever, catalogue))
-    except PartError as error:
-        raise PartError(f'line "{line.name}": {error}') from None
-    return line.model_copy(update={"station": stations})
+    """Return a line filled in, without its options: a bike is built with one routing of each line."""
+    with telling_options([line]):
+        _check_fields(line)
+        try:
+            stations = tuple(_complete_stations(line, lever, catalogue))
+        except PartError as error:
+            raise PartError(f'line "{line.name}": {error}') from None
+    return line.model_copy(update={"station": stations, "option": ()})
 
 
 def _complete_stations(line: Line, lever: Lever, catalogue: Catalogue) -> Iterable[Station]:

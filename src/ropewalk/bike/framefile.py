@@ -5,10 +5,10 @@ Keys are the trade's words; lengths are mm and angles degrees. `ropewalk.bike.re
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, StringConstraints, field_validator, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints, field_validator, model_validator
 from pydantic_core import PydanticCustomError
 
 from ropewalk.bike.chart import Chart, Tubes
@@ -23,12 +23,18 @@ from ropewalk.bike.written import Name, Strict, length
 MOST_LINES = 24
 MOST_STATIONS_A_LINE = 40
 MOST_STATIONS = 240
+#: most options of one line
+MOST_OPTIONS = 8
+#: what a line's own routing is called when it has no name
+AS_WRITTEN = "as written"
+#: what an option may change of its line
+CHANGES = ("housing", "inner", "liner", "station")
 
 Note = Annotated[str, StringConstraints(max_length=2000)]
 Side = Literal["left", "right"]
 
 
-def _names_apart(kind: str, named: Sequence[Lever | Station | Line]) -> None:
+def _names_apart(kind: str, named: Sequence[Lever | Station | Line | Option]) -> None:
     """Refuse two entries of one name: messages and cut list tell them apart by it."""
     first: dict[str, int] = {}
     for number, entry in enumerate(named, start=1):
@@ -55,6 +61,51 @@ class Lever(Strict):
     )
 
 
+def _few_enough(given: object) -> object:
+    if isinstance(given, list) and len(given) > MOST_STATIONS_A_LINE:
+        raise PydanticCustomError(
+            "stations",
+            "holds {count} stations: a line may have at most {most}",
+            {"count": len(given), "most": MOST_STATIONS_A_LINE},
+        )
+    return given
+
+
+def _start_and_end(stations: tuple[Station, ...]) -> tuple[Station, ...]:
+    if len(stations) < 2:
+        raise PydanticCustomError(
+            "stations",
+            "has {count}: a line needs two at least, its lever and its anchor",
+            {"count": "1 station" if stations else "no station"},
+        )
+    _names_apart("station", stations)
+    return stations
+
+
+Stations = Annotated[tuple[Station, ...], BeforeValidator(_few_enough), AfterValidator(_start_and_end)]
+
+
+class Option(Strict):
+    """Another way to route a line: what it changes stands here, all else is as the line has it."""
+
+    name: Name = Field(description="the option's name, such as crossed, or compressionless housing")
+    note: Note = Field(default="", description="anything worth knowing about this option")
+    inner: Name | None = Field(default=None, description="another inner, from the parts catalogue")
+    housing: Name | None = Field(default=None, description="another housing or hose, from the parts catalogue")
+    liner: Name | None = Field(default=None, description="another liner, from the parts catalogue")
+    station: Stations | None = Field(
+        default=None, description="all of its stations, from the line's own lever to the anchor"
+    )
+
+    @model_validator(mode="after")
+    def _changes_something(self) -> Self:
+        if all(getattr(self, name) is None for name in CHANGES):
+            raise PydanticCustomError(
+                "options", "changes nothing: write {changes}, whichever is other", {"changes": listed(CHANGES)}
+            )
+        return self
+
+
 class Line(Strict):
     """Everything from one lever or shifter to the part it moves."""
 
@@ -69,30 +120,44 @@ class Line(Strict):
     liner: Name | None = Field(
         default=None, description="liner of inside spans with a bare inner, from the parts catalogue"
     )
-    station: tuple[Station, ...] = Field(description="its stations, from the lever to the anchor")
+    routing: Name = Field(default=AS_WRITTEN, description="what this routing is called beside the line's options")
+    station: Stations = Field(description="its stations, from the lever to the anchor")
+    option: tuple[Option, ...] = Field(
+        default=(), max_length=MOST_OPTIONS, description="other ways to route this line, to compare with this one"
+    )
 
-    @field_validator("station", mode="before")
+    @field_validator("option", mode="after")
     @classmethod
-    def _few_enough(cls, given: object) -> object:
-        if isinstance(given, list) and len(given) > MOST_STATIONS_A_LINE:
-            raise PydanticCustomError(
-                "stations",
-                "holds {count} stations: a line may have at most {most}",
-                {"count": len(given), "most": MOST_STATIONS_A_LINE},
-            )
-        return given
+    def _options_apart(cls, options: tuple[Option, ...]) -> tuple[Option, ...]:
+        _names_apart("option", options)
+        return options
 
-    @field_validator("station", mode="after")
-    @classmethod
-    def _start_and_end(cls, stations: tuple[Station, ...]) -> tuple[Station, ...]:
-        if len(stations) < 2:
-            raise PydanticCustomError(
-                "stations",
-                "has {count}: a line needs two at least, its lever and its anchor",
-                {"count": "1 station" if stations else "no station"},
-            )
-        _names_apart("station", stations)
-        return stations
+    @model_validator(mode="after")
+    def _options_fit(self) -> Self:
+        for number, option in enumerate(self.option, start=1):
+            if option.name == self.routing:
+                raise PydanticCustomError(
+                    "options",
+                    'has the name "{name}" for its own routing and for option {number}: give each its own',
+                    {"name": option.name, "number": number},
+                )
+            if option.station is not None and option.station[0].name != self.station[0].name:
+                raise PydanticCustomError(
+                    "options",
+                    'has an option "{option}" that starts at "{start}": start it at the line\'s own lever, "{lever}"',
+                    {"option": option.name, "start": option.station[0].name, "lever": self.station[0].name},
+                )
+        return self
+
+
+def _stations_given(line: object) -> Iterator[list[object]]:
+    """Return the lists of stations of a line and its options, whatever a file holds in their place."""
+    if not isinstance(line, dict):
+        return
+    options = line.get("option")
+    for entry in (line, *(options if isinstance(options, list) else ())):
+        if isinstance(entry, dict) and isinstance(entry.get("station"), list):
+            yield entry["station"]
 
 
 class Frame(Strict):
@@ -119,11 +184,7 @@ class Frame(Strict):
     @classmethod
     def _small_enough(cls, given: object) -> object:
         if isinstance(given, dict) and isinstance(given.get("line"), list):
-            count = sum(
-                len(line["station"])
-                for line in given["line"]
-                if isinstance(line, dict) and isinstance(line.get("station"), list)
-            )
+            count = sum(len(stations) for line in given["line"] for stations in _stations_given(line))
             if count > MOST_STATIONS:
                 raise PydanticCustomError(
                     "stations",

@@ -69,7 +69,8 @@ def schema() -> dict[str, Any]:
     {'$ref': '#/$defs/Chart', 'description': 'the geometry chart'}
     """
     described = _without_null(Frame.model_json_schema(by_alias=True))
-    described["$defs"]["Line"]["properties"]["station"] |= {"minItems": 2, "maxItems": MOST_STATIONS_A_LINE}
+    for routed in ("Line", "Option"):
+        described["$defs"][routed]["properties"]["station"] |= {"minItems": 2, "maxItems": MOST_STATIONS_A_LINE}
     head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "Ropewalk frame file"}
     return head | {key: entry for key, entry in described.items() if key != "title"}
 

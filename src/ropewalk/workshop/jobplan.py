@@ -201,6 +201,8 @@ class LinePlan:
         By how much the joints of its housing give when first pulled hard [mm].
     order : tuple of str
         The order of work, step by step.
+    routing : str or None
+        Name of its routing, where the file gives one or an option was taken.
     """
 
     name: str
@@ -221,6 +223,7 @@ class LinePlan:
     setting: SettingPlan | None = None
     settling: float = 0.0
     order: tuple[str, ...] = ()
+    routing: str | None = None
 
     @property
     def inners(self) -> tuple[InnerPlan, ...]:

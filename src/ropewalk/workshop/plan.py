@@ -20,6 +20,7 @@ from ropewalk.bike.closure import check_chart
 from ropewalk.bike.complete import complete
 from ropewalk.bike.framefile import Frame
 from ropewalk.bike.model import Bike, build
+from ropewalk.bike.options import line_with, option_taken, telling_options
 from ropewalk.bike.parts import Catalogue, catalogue
 from ropewalk.bike.poses import Poses, poses, shown_pose
 from ropewalk.routing.insidecheck import check_bores
@@ -74,6 +75,7 @@ def plan(
     parts = shelf or catalogue()
     settled = settle(choices or Choices(), parts)
     check_chart(frame)
+    check_options(frame, parts)
     bike, lines = place_lines(frame, parts)
     tell("bending the loops", 0.05)
     sweep = poses(bike.frame)
@@ -101,10 +103,18 @@ def plan(
 
 def place_lines(frame: Frame, parts: Catalogue) -> tuple[Bike, list[PlacedLine]]:
     """Return the built bike of a frame and its lines in place."""
-    completed = complete(frame, parts)
-    bike = build(completed)
-    check_bores(bike)
-    return bike, [place_line(bike, route) for route in routes(completed, parts)]
+    with telling_options(frame.line):
+        completed = complete(frame, parts)
+        bike = build(completed)
+        check_bores(bike)
+        return bike, [place_line(bike, route) for route in routes(completed, parts)]
+
+
+def check_options(frame: Frame, parts: Catalogue) -> None:
+    """Refuse options that cannot run as written, as lines are refused."""
+    for line in frame.line:
+        for option in line.option:
+            place_lines(frame.model_copy(update={"line": (line_with(line, option),)}), parts)
 
 
 def study_loops(
@@ -227,6 +237,7 @@ def _plan_line(
         setting=setting,
         settling=settling(route),
         order=order_of_work(route, pieces, inners, liners, inlines, setting),
+        routing=option_taken(route.line),
     )
     return planned, findings
 

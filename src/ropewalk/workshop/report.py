@@ -31,7 +31,7 @@ def as_json_object(job: JobPlan, *, order: bool = False) -> dict[str, Any]:
     Notes
     -----
     Keys that only some jobs have: ``lower_inner`` of a line with a splitter, ``setting_mm`` of a line with an exact
-    setting, ``order`` and ``hands`` when asked for.
+    setting, ``routing`` of a line whose routing has a name, ``order`` and ``hands`` when asked for.
     """
     return {
         "format": 1,
@@ -59,6 +59,7 @@ def _line(line: LinePlan, *, order: bool) -> dict[str, Any]:
         "name": line.name,
         "hand": line.hand,
         "work": line.work,
+        **({} if line.routing is None else {"routing": line.routing}),
         "pieces": [_piece(piece) for piece in line.pieces],
         "inner": None if line.inner is None else _inner(line.inner),
         **({} if line.lower_inner is None else {"lower_inner": _inner(line.lower_inner)}),

@@ -94,8 +94,9 @@ def ends(piece: PiecePlan) -> str:
 def line_heading(line: LinePlan) -> str:
     """Return what stands over a line's pieces."""
     hand = [f"{line.hand} hand"] if line.hand else []
+    routing = [line.routing] if line.routing else []
     kinds = list(dict.fromkeys(piece.housing for piece in line.pieces))
-    return f"{line.name} ({', '.join([line.work, *hand, *kinds])})"
+    return f"{line.name} ({', '.join([*routing, line.work, *hand, *kinds])})"
 
 
 def take(inner: InnerPlan) -> str:
