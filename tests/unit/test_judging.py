@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import math
 from typing import Any
 
 import numpy as np
@@ -11,14 +10,16 @@ import pytest
 from workbench import CALIPER, FRONT_STOP, LEVER, PARTS, REAR_STOP, bench_frame, line, placed, station
 
 from ropewalk.analysis.findings import Finding, ordered
+from ropewalk.analysis.nearlock import STRAIGHT_ROD
 from ropewalk.analysis.pieces import study_piece
 from ropewalk.bike.framefile import Frame
-from ropewalk.bike.mechanism import poses
+from ropewalk.bike.model import build
 from ropewalk.bike.parts import Catalogue
+from ropewalk.bike.poses import STEER, poses
 from ropewalk.bike.sourced import Source, Sourced
 from ropewalk.workshop.choices import Choices
-from ropewalk.workshop.jobplan import InnerPlan, JobPlan
-from ropewalk.workshop.judging import judge_bike, judge_line, judge_piece
+from ropewalk.workshop.jobplan import JobPlan
+from ropewalk.workshop.judging import judge_bike, judge_piece
 from ropewalk.workshop.plan import plan
 
 STATIONS = [LEVER, FRONT_STOP, REAR_STOP, CALIPER]
@@ -48,7 +49,7 @@ def test_findings_come_gravest_first_and_else_as_found() -> None:
 
 def test_an_assumed_lock_is_a_look_and_a_given_one_is_not() -> None:
     def looks(frame: Frame) -> list[Finding]:
-        return list(judge_bike("bike", poses(frame)))
+        return list(judge_bike(build(frame), poses(frame), []))
 
     (assumed,) = looks(bench_frame(line(STATIONS)))
     assert (assumed.grade, assumed.value, assumed.unit) == ("look", 90.0, "°")
@@ -118,23 +119,6 @@ def test_a_hole_too_small_for_what_passes_is_a_stop() -> None:
     assert (finding.value, finding.limit) == (4.5, 5.0)
 
 
-def test_an_inner_that_no_stock_length_reaches_is_a_stop() -> None:
-    bike, made = placed(STATIONS)
-    assert bike is not None
-    inner = InnerPlan("brake 1.5", 4000.0, 4200.0, None, 30.0, ())
-    (finding,) = [one for one in judge_line(made, inner, None, PARTS) if one.grade == "stop"]
-    assert (finding.value, finding.limit, finding.unit) == (4200.0, 3500.0, "mm")
-
-
-@pytest.mark.parametrize(("reserve", "looks"), [(0.10, 1), (0.149, 1), (0.16, 0), (math.inf, 0), (None, 0)])
-def test_a_release_that_worn_housing_stops_is_a_look(reserve: float | None, looks: int) -> None:
-    _, made = placed(STATIONS)
-    inner = InnerPlan("brake 1.5", 1200.0, 1300.0, 1350.0, 30.0, ())
-    told = [one for one in judge_line(made, inner, reserve, PARTS) if "release" in one.text]
-    assert len(told) == looks
-    assert all(one.grade == "look" and one.limit == 0.15 for one in told)
-
-
 def test_the_strength_of_a_brake_s_inner_against_the_lever_test() -> None:
     """EN 12385: least breaking load K d^2 R / 1000 kN, K 0.525 for a 1x19 strand; 450 N at the lever of ISO 4210-4.
 
@@ -171,8 +155,8 @@ def test_a_loop_that_keeps_only_its_kink_radius_is_a_look() -> None:
     planned, made = job(), placed(STATIONS)[1]
     assert found(planned, "advised radius") == []
     window = dataclasses.replace(planned.loops[0, 2], keeps_advised=False)
-    study = study_piece(made, made.route.pieces[1], [window])
-    (finding,) = [one for one in judge_piece(made, study, 300.0) if "advised radius" in one.text]
+    study = study_piece(made, made.route.pieces[1], [window], [], poses(planned.model.frame))
+    (finding,) = [one for one in judge_piece(made, study, 300.0, PARTS) if "advised radius" in one.text]
     assert (finding.grade, finding.limit, finding.where) == ("look", 50.0, "brake, A2")
     assert finding.value == pytest.approx(float(window.radius[0]), abs=0.1)
 
@@ -188,11 +172,26 @@ def test_a_first_cut_beyond_the_longest_tidy_length_is_noted() -> None:
     assert "trim" in finding.advice
 
 
-def test_a_loop_that_snaps_over_is_a_look() -> None:
-    planned = job()
-    window, made = planned.loops[0, 0], planned.routing[0]
-    snapped = np.zeros(len(window.case.steer), dtype=bool)
-    snapped[int(np.argmin(np.abs(np.degrees(window.case.steer) - 60)))] = True
-    study = study_piece(made, made.route.pieces[0], [dataclasses.replace(window, snapped=snapped)])
-    (finding,) = [one for one in judge_piece(made, study, 600.0) if "snaps over" in one.text]
-    assert (finding.grade, finding.value, finding.unit) == ("look", 60.0, "°")
+def test_no_length_is_told_with_the_pose_and_whether_it_pulls_there() -> None:
+    """The lever's loop at its target, said to have no window: where it bends most, its end force tells which it is."""
+    planned, made = job(), placed(STATIONS)[1]
+    window = dataclasses.replace(planned.loops[0, 0], shortest=None, longest=None)
+    study = study_piece(made, made.route.pieces[0], [window], [], poses(planned.model.frame))
+    (finding,) = [one for one in judge_piece(made, study, None, PARTS) if "no length keeps" in one.text]
+    worst = int(window.sweep.least_radius.argmin())
+    side = "right" if window.case.poses[worst, STEER] > 0 else "left"
+    chord = window.sweep.clamps.end[worst] - window.sweep.clamps.start[worst]
+    pulled = float(window.sweep.end_force[worst] @ chord) > 0
+    assert f" {'pulls' if pulled else 'kinks'} at " in finding.text
+    assert side in finding.text
+    assert (finding.grade, finding.limit) == ("stop", 30.0)
+
+
+def test_a_straight_rod_clamped_at_both_ends_has_the_stability_that_shares_are_told_of() -> None:
+    """Closed form: -w'' = λ w + c with w(0) = w(1) = 0 and no net w has least λ 4 π²; by finite differences here."""
+    count = 400
+    step = 1.0 / count
+    stiff = (2.0 * np.eye(count - 1) - np.eye(count - 1, k=1) - np.eye(count - 1, k=-1)) / step**2
+    free = np.eye(count - 1) - np.full((count - 1, count - 1), 1.0 / (count - 1))
+    values = np.sort(np.linalg.eigvalsh(free @ stiff @ free))
+    assert values[1] == pytest.approx(STRAIGHT_ROD, rel=1e-3)

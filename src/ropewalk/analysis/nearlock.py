@@ -2,9 +2,9 @@
 
 A clamped loop gives way sideways, or snaps over, where the least eigenvalue of the second variation of its energy falls
 to nothing. Measured for unit length and stiffness it is 4 π² in a straight rod free of load, clamped at both ends: the
-loop's own value over that is its share of stability. Close to a snap-over its square falls in proportion to the steering
-left: in loops tried here it was 0.1 some 2° of steering before they snapped and 0.2 some 5°. So a loop that keeps less
-than 0.2 at the lock is left with no more than a lock measured roughly, a built-in curl or a touch may use up.
+loop's own value over that is its share of stability. Close to a snap-over its square falls in proportion to the
+steering left: in loops tried here it was 0.1 some 2° of steering before they snapped and 0.2 some 5°. So a loop that
+keeps less than 0.2 at the lock is left with no more than a roughly measured lock, a built-in curl or a touch uses up.
 """
 
 from __future__ import annotations

@@ -17,6 +17,7 @@ from ropewalk.analysis.welds import Weld, welds_about
 from ropewalk.bike.model import Bike
 from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.rows import Covering, Housing, Liner
+from ropewalk.bike.station import Station
 from ropewalk.bike.tubes import Tube
 from ropewalk.mechanics.outline import Hole, Passage, RodInWall, hole_outline, passage
 from ropewalk.mechanics.vectors import cross, unit
@@ -157,8 +158,13 @@ def study_ports(
         for span in line.route.spans
         if span.kind == "inside"
         for place in (span.start, span.end)
-        if line.route.line.station[place].type in ("port", "stop") and line.route.line.station[place].on in bike.tubes
+        if _may_pass_wall(line.route.line.station[place]) and line.route.line.station[place].on in bike.tubes
     )
+
+
+def _may_pass_wall(station: Station) -> bool:
+    """Return whether a station is a port, or a stop in a wall; a part that the line moves is none, though inside."""
+    return station.type in ("port", "stop") and station.part is None
 
 
 def _study(
