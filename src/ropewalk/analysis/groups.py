@@ -232,7 +232,8 @@ def _rods(loop: LoopWindow, places: NDArray[np.intp], lengths: Array) -> Rods:
     """Return a loop in poses (P,) of its own sweep, each at its own length (P,)."""
     grid = loop.grid
     assert grid is not None
-    nearest = np.abs(grid.lengths[:, np.newaxis] - lengths).argmin(axis=0)
+    shaped = grid.radius[:, places] > 0.0
+    nearest = np.where(shaped, np.abs(grid.lengths[:, np.newaxis] - lengths), np.inf).argmin(axis=0)
     return relax_from(loop.case.clamps(loop.case.poses[places]), lengths, grid.rods.tangents[nearest, places])
 
 

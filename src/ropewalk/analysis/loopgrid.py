@@ -21,7 +21,7 @@ FIRST = 16
 #: how much more turn than allowed leaves no doubt [rad]
 FOR_CERTAIN = radians(5.0)
 #: step of the lengths below the longest chord, which a loop may have in other poses where housing slides [mm]
-BELOW = 15.0
+BELOW = 10.0
 #: lengths put between two neighbours of a peak where a window might hide
 BETWEEN = 9
 #: how far a peak on the grid may miss a radius, as a share of it, for a window to be looked for about it

@@ -90,6 +90,8 @@ class Springs:
         Change of that energy with the length [1/mm²].
     radius, turn : (J, P) array
         Least radius [mm] and turn [rad].
+    chord : (P,) array
+        Length at which it would be straight between its ends; 0 where it never is [mm].
     """
 
     lengths: Array
@@ -97,6 +99,7 @@ class Springs:
     slope: Array
     radius: Array
     turn: Array
+    chord: Array
 
     @property
     def shortest(self) -> Array:
@@ -129,6 +132,7 @@ def springs_of(grid: LoopGrid, places: NDArray[np.intp]) -> Springs:
         np.where(shaped, -level, 0.0),
         np.where(shaped, np.minimum(rods.least_radius, 1e6), 0.0),
         np.where(shaped, rods.turn, 0.0),
+        grid.chord[places],
     )
 
 
@@ -143,6 +147,7 @@ def slack_of(low: Array, slack: float, turn: Array, radius: float) -> Springs:
         np.zeros(fits.shape),
         np.full(fits.shape, min(radius, 1e6)),
         np.broadcast_to(turn, fits.shape).copy(),
+        np.zeros(fits.shape[1]),
     )
 
 
@@ -214,21 +219,32 @@ def _balanced(first: Springs, second: Springs, total: Array, share: Array, reach
 
 
 def _energy(member: Springs, lengths: Array) -> Array:
-    """Return the energy at lengths (K, P) by cubics that keep its slopes, infinite outside what the span may measure."""
+    """Return the energy at lengths (K, P), infinite outside what the span may measure.
+
+    Towards its chord a rod's energy grows as one over the length it has to spare; times that it is smooth, and cubics
+    that keep its slopes go through it, and from the shortest rod known on a parabola that is level at the chord.
+    """
     at, columns = member.lengths, np.arange(lengths.shape[1])
     left = np.clip(np.searchsorted(at, lengths, side="right") - 1, 0, len(at) - 2)
     step = at[left + 1] - at[left]
     share = (lengths - at[left]) / step
     inside = (share >= -1e-9) & (share <= 1.0 + 1e-9)
+    spare = at[:, np.newaxis] - member.chord
+    shaped = np.isfinite(member.energy) & (spare > 0.0)
+    value = np.where(shaped, np.where(shaped, member.energy, 0.0) * spare, 0.0)
+    slope = np.where(shaped, np.where(shaped, member.energy, 0.0) + member.slope * spare, 0.0)
     rest = 1.0 - share
-    value, after = member.energy[left, columns], member.energy[left + 1, columns]
-    both = np.isfinite(value) & np.isfinite(after)
-    here, there = np.where(both, value, 0.0), np.where(both, after, 0.0)
-    between = (1.0 + 2.0 * share) * rest**2 * here + (1.0 + 2.0 * rest) * share**2 * there
-    between += step * share * rest * (rest * member.slope[left, columns] - share * member.slope[left + 1, columns])
+    between = (1.0 + 2.0 * share) * rest**2 * value[left, columns]
+    between += (1.0 + 2.0 * rest) * share**2 * value[left + 1, columns]
+    between += step * share * rest * (rest * slope[left, columns] - share * slope[left + 1, columns])
     # at the end of what has a shape only one side has one
-    edge = np.where(share < 1e-9, value, np.where(share > 1.0 - 1e-9, after, np.inf))
-    return np.where(inside, np.where(both, between, edge), np.inf)
+    known = (shaped[left, columns] | (share > 1.0 - 1e-9)) & (shaped[left + 1, columns] | (share < 1e-9))
+    taut = ~known & shaped[left + 1, columns] & (member.chord > 0.0)
+    first, own = at[left + 1] - member.chord, lengths - member.chord
+    bend = 0.5 * slope[left + 1, columns] / np.where(first > 0.0, first, 1.0)
+    between = np.where(taut, value[left + 1, columns] + bend * (own**2 - first**2), between)
+    known |= taut & (between > 0.0)
+    return np.where(inside & known & (own > 0.0), between / np.where(own > 0.0, own, 1.0), np.inf)
 
 
 def _dip(energy: Array, best: NDArray[np.intp]) -> Array:
