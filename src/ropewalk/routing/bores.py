@@ -138,18 +138,21 @@ def room(bike: Bike, tubes: Sequence[Tube], diameter: float) -> Room:
 @lru_cache(maxsize=64)
 def _built(plan: _Plan) -> Room:
     channels = _first_those_that_run_through([*plan.tubes, *plan.passed])
-    ways = [way(*_joined(plan.tubes, opening), plan.passed, float(opening.size)) for opening in plan.ways]
-    empty = corridor.shrunk(corridor.corridor([tube.bore() for tube in channels], ways), plan.diameter / 2)
+    bores = {tube.name: tube.bore() for tube in channels}
+    inside = shapely.union_all(list(bores.values()))
+    named = {tube.name: tube for tube in plan.tubes}
+    ways = []
+    for opening in plan.ways:
+        first, second = (named[name] for name in opening.between)
+        gap = _gap_between(bores[first.name], bores[second.name], float(opening.size))
+        room_there = inside if gap is None else shapely.union(inside, gap)
+        ways.append(shapely.intersection(way(first, second, float(opening.size)), room_there))
+    empty = corridor.shrunk(corridor.corridor(list(bores.values()), ways), plan.diameter / 2)
     blocked, free = None, empty
     if plan.standing:
         blocked = shapely.union_all([thing.grown(plan.diameter / 2) for thing in plan.standing])
         free = corridor.less(empty, blocked)
     return Room(plan.tubes, plan.passed, plan.standing, plan.diameter, empty, blocked, free)
-
-
-def _joined(tubes: Sequence[Tube], opening: Opening) -> tuple[Tube, Tube]:
-    named = {tube.name: tube for tube in tubes}
-    return named[opening.between[0]], named[opening.between[1]]
 
 
 def opening_between(bike: Bike, first: str, second: str) -> Opening | None:
@@ -174,7 +177,7 @@ def meeting(first: Tube, second: Tube) -> Points:
 
 def across(tube: Tube) -> bool:
     """Tell whether a tube lies across the bike, as a bottom bracket's shell does: a circle in side view."""
-    return math.dist(tube.start[:2], tube.end[:2]) < 1e-6
+    return bool(abs(tube.end[0] - tube.start[0]) + abs(tube.end[1] - tube.start[1]) < 1e-6)
 
 
 def touch(first: Tube, second: Tube) -> bool:
@@ -182,31 +185,22 @@ def touch(first: Tube, second: Tube) -> bool:
     return bool(first.outline().distance(second.outline()) <= TOUCHING)
 
 
-def way(first: Tube, second: Tube, passed: Sequence[Tube], size: float) -> Geometry:
-    """Return the free way of an opening: a strip along both axes from where they meet, as wide as the opening.
-
-    It stays inside the tubes and the shells they meet on.
-    """
-    meet = meeting(first, second)
-    strips = [Point(meet).buffer(size / 2)]
+def way(first: Tube, second: Tube, size: float) -> Geometry:
+    """Return the free way of an opening: a strip along both axes from where they meet, as wide as the opening."""
+    meet, reach = meeting(first, second), max(first.diameter, second.diameter)
+    strips: list[Geometry] = [Point(meet).buffer(size / 2)]
     for tube in (first, second):
-        middle = (tube.start[:2] + tube.end[:2]) / 2
-        if across(tube):
-            continue
-        away = (middle - meet) / max(math.dist(middle, meet), 1e-9)
-        reach = max(first.diameter, second.diameter)
-        strips.append(_strip(meet, meet + away * reach, size))
-    inside = shapely.union_all([tube.bore() for tube in (first, second, *passed)])
-    gap = _gap_between(first, second, size)
-    return shapely.union_all(strips).intersection(inside if gap is None else inside.union(gap))
+        if not across(tube):
+            middle = (tube.start[:2] + tube.end[:2]) / 2
+            strips.append(_strip(meet, meet + (middle - meet) / max(math.dist(middle, meet), 1e-9) * reach, size))
+    return shapely.union_all(strips)
 
 
-def _gap_between(first: Tube, second: Tube, size: float) -> Geometry | None:
+def _gap_between(one: Geometry, other: Geometry, size: float) -> Geometry | None:
     """Return the way through the walls between two bores that do not overlap; None where they do."""
-    one, other = first.bore(), second.bore()
-    if one.distance(other) == 0.0:
+    if shapely.distance(one, other) == 0.0:
         return None
-    return shapely.shortest_line(one, other).buffer(size / 2, cap_style="flat")
+    return shapely.buffer(shapely.shortest_line(one, other), size / 2, cap_style="flat")
 
 
 def _strip(start: Points, end: Points, width: float) -> Polygon:

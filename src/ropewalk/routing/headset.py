@@ -16,10 +16,11 @@ from ropewalk.mechanics import rounding
 from ropewalk.mechanics.corridor import TautPath
 from ropewalk.routing import bores
 from ropewalk.routing.course import Corner, Points, Vector, Wrap
-from ropewalk.routing.inside import PORT_PLAY, aside, bends, slack_in, taut, thickness
+from ropewalk.routing.inside import bends, slack_in, taut, thickness
 from ropewalk.routing.insidecheck import tubes_through
 from ropewalk.routing.lines import Route, Span
 from ropewalk.routing.shut import why_no_way
+from ropewalk.routing.sideways import PORT_PLAY, aside
 from ropewalk.routing.stations import PlacedStation, where
 
 #: how far beside the steerer the search for the opening starts [mm]

@@ -8,25 +8,21 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry import LineString, Point
 
 from ropewalk.bike.model import Bike
 from ropewalk.bike.tubes import Tube
-from ropewalk.mechanics import corridor, curves, lifting, rounding
+from ropewalk.mechanics import corridor, curves, rounding
 from ropewalk.mechanics.corridor import TautPath
 from ropewalk.routing import bores
 from ropewalk.routing.course import Corner, Course, Points
 from ropewalk.routing.insidecheck import tubes_through
 from ropewalk.routing.lines import Route, Span
 from ropewalk.routing.shut import why_no_way
+from ropewalk.routing.sideways import PORT_PLAY, aside
 from ropewalk.routing.stations import PlacedStation
 from ropewalk.units import radians
 
-#: steps along a path at which the tubes' sideways limits are looked up [mm]
-_STEP = 8.0
-#: how far a port or stop may stand off what its tube's wall and the line's thickness explain [mm]
-PORT_PLAY = 2.0
 #: a bend touches what is nearer to it than this [mm]
 _TOUCH = 0.1
 
@@ -155,77 +151,6 @@ def thickness(route: Route, span: Span) -> tuple[float, float]:
         return float(housing.outside), float(housing.advised_radius)
     assert route.liner is not None
     return float(route.liner.outside), float(route.liner.advised_radius)
-
-
-def aside(room: bores.Room, points: Points, first: float, last: float) -> Points:
-    """Return a path in side view with the sideways offset of its ends, kept inside the tubes' width.
-
-    Parameters
-    ----------
-    room : Room
-    points : (n, 2) array
-        The path in side view [mm].
-    first, last : float
-        How far to the rider's right it starts and ends [mm].
-
-    Returns
-    -------
-    (m, 3) array
-    """
-    fine = _finely(points)
-    low, high = _sides(room, fine)
-    # near a port the line is on its way through the wall
-    for end, offset in ((fine[0], first), (fine[-1], last)):
-        near = np.hypot(*(fine - end).T) <= 2.0 * room.diameter + PORT_PLAY
-        low[near], high[near] = np.minimum(low[near], offset), np.maximum(high[near], offset)
-    return _without_straights(lifting.lifted(fine, low, high, first, last))
-
-
-def _finely(points: Points) -> Points:
-    """Return a path with more points on its long steps."""
-    pieces = []
-    for start, end in pairwise(points):
-        count = max(1, math.ceil(math.dist(start, end) / _STEP))
-        pieces.append(start + np.arange(count)[:, None] / count * (end - start))
-    return np.concatenate([*pieces, points[-1:]])
-
-
-def _sides(room: bores.Room, points: Points) -> tuple[Points, Points]:
-    """Return how far to either side the tubes let a line lie at points in side view; where several do, all they let."""
-    low, high = np.full(len(points), math.inf), np.full(len(points), -math.inf)
-    for tube in (*room.tubes, *room.passed):
-        middle, half, inside = _width(tube, points, room.diameter)
-        low = np.where(inside, np.minimum(low, middle - half), low)
-        high = np.where(inside, np.maximum(high, middle + half), high)
-    nowhere = low > high
-    # in the thickness of a wall any place will do
-    low[nowhere], high[nowhere] = low[~nowhere].min(initial=0.0), high[~nowhere].max(initial=0.0)
-    return low, high
-
-
-def _width(tube: Tube, points: Points, diameter: float) -> tuple[Points, float, NDArray[np.bool_]]:
-    """Return the middle of a tube beside points, half its free width, and which points lie in it or touch it."""
-    start, step = tube.start[:2], tube.end[:2] - tube.start[:2]
-    half, reach = max(tube.diameter / 2 - tube.wall - diameter / 2, 0.0), tube.diameter / 2 + diameter / 2
-    if bores.across(tube):
-        inside = np.hypot(*(points - start).T) <= reach
-        return np.full(len(points), float(tube.start[2] + tube.end[2]) / 2), tube.length / 2 - diameter / 2, inside
-    length = math.hypot(*step)
-    along = (points - start) @ step / length
-    off = np.abs((points - start) @ np.array([-step[1], step[0]])) / length
-    inside = (off <= reach) & (along >= -diameter / 2) & (along <= length + diameter / 2)
-    middle: Points = tube.start[2] + np.clip(along / length, 0.0, 1.0) * (tube.end[2] - tube.start[2])
-    return middle, half, inside
-
-
-def _without_straights(points: Points) -> Points:
-    """Return a path without the points at which it does not turn."""
-    steps = np.diff(points, axis=0)
-    turned = np.linalg.norm(np.cross(steps[:-1], steps[1:]), axis=1)
-    sizes = np.linalg.norm(steps, axis=1)
-    keep = turned > 1e-9 * np.maximum(sizes[:-1] * sizes[1:], 1e-12)
-    kept: Points = points[np.concatenate([[True], keep, [True]])]
-    return kept
 
 
 def bends(
