@@ -13,7 +13,7 @@ from ropewalk.bike.model import Bike
 from ropewalk.bike.poses import poses
 from ropewalk.drawing.bikeview import shorter_leg
 from ropewalk.drawing.handlebar import cockpit_middle, extension, half_bar
-from ropewalk.drawing.lineshapes import by_depth, span_shape, station_marks, tags_wanted, tightest
+from ropewalk.drawing.lineshapes import by_depth, part_marks, span_shape, station_marks, tag_at, tags_wanted, tightest
 from ropewalk.drawing.posing import Pose, placements
 from ropewalk.drawing.scene import Box, Circle, Mark, Polyline, Shape, View, Wanted, bounds
 from ropewalk.drawing.silhouettes import cylinder, from_above, tube_area
@@ -77,8 +77,8 @@ def cockpit_view(job: JobPlan, pose: Pose) -> View:
         f"cockpit {round(math.degrees(pose.get('steer', 0.0)))}",
         backdrop,
         tuple(lines),
-        (*_stations(job, posed, near, cut), *spots),
-        (*(_words(place, span) for place, span in tight), *tags_wanted(job, loops, from_above)),
+        (*_stations(job, posed, near, cut), *_parts(job, posed, near), *spots),
+        (*(_words(job, posed, place, span) for place, span in tight), *tags_wanted(job, posed, loops, from_above)),
         Box(about.left - ROOM, about.bottom, about.right + ROOM, about.top + ROOM),
     )
 
@@ -108,6 +108,16 @@ def _stations(
         for station, before, after in zip(job.routing[place].stations, [False, *shown], [*shown, False], strict=True):
             mark = next(marks)
             if (before or after) and (station.body in _TURNING or float(mark.centre[1]) >= cut):
+                yield mark
+
+
+def _parts(job: JobPlan, posed: tuple[PosedLine, ...], near: list[tuple[int, PosedSpan]]) -> Iterator[Mark]:
+    """Return the marks of adjusters and splitters in what is shown."""
+    marks = part_marks(job, posed, from_above)
+    for place, line in enumerate(job.lines):
+        for inline in line.inlines:
+            mark, own = next(marks), posed[place].spans[inline.span]
+            if any(own is seen for at, seen in near if at == place):
                 yield mark
 
 
@@ -182,13 +192,14 @@ def _spot(place: int, span: PosedSpan) -> Mark:
     return Mark(at, "square" if grade == "stop" else "disc", SPOT, f"{grade} spot", place)
 
 
-def _words(place: int, span: PosedSpan) -> Wanted:
+def _words(job: JobPlan, posed: tuple[PosedLine, ...], place: int, span: PosedSpan) -> Wanted:
     grade = _grade(span)
     limit = span.kink_radius if _kinks(span) else span.advised_radius
     assert limit is not None
     # a figure that rounds to its limit is shown to the tenth
     shown = f"{span.least_radius:.0f}" if round(span.least_radius) < limit else f"{span.least_radius:.1f}"
     words = "kinks under" if _kinks(span) else "advised"
-    at = from_above(tightest(span.points)[None])
-    told = f"{span.tag} bends to {shown} mm" if span.tag else f"bends to {shown} mm"
-    return Wanted((told, f"{words} {limit:.0f} mm"), grade, place, at)
+    bend = tightest(span.points)
+    tag = tag_at(job.lines[place], posed[place], span, bend)
+    told = f"{tag} bends to {shown} mm" if tag else f"bends to {shown} mm"
+    return Wanted((told, f"{words} {limit:.0f} mm"), grade, place, from_above(bend[None]))

@@ -26,6 +26,7 @@ _STROKES = (
     ("inside inner", "inner in a liner inside a tube"),
     ("rigid", "formed tube"),
 )
+_MARKS = (("part", "adjuster or splitter in the housing"), ("station", "station: where a line starts, is held or ends"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +51,9 @@ def legend(job: JobPlan, box: Box, size: float, roles: frozenset[str]) -> Iterat
     roles : frozenset of str
         Roles of the strokes that occur.
     """
-    keys = [(role, words) for role, words in _STROKES if role in roles]
+    keys = [(role, words) for role, words in (*_STROKES, *_MARKS) if role in roles | {"station"}]
     rows = list(_rows(job, pieces=True))
-    size, rows, left_out = _fitting(job, rows, box.height, size, len(keys) + 2)
+    size, rows, left_out = _fitting(job, rows, box.height, size, len(keys) + 1)
     top = box.top - _PIECE * size
     yield Label(np.array([box.left, top + 0.4 * size]), "line, lever and pieces", 0.9 * size, "quiet text")
     yield Label(np.array([box.right, top + 0.4 * size]), "first cut", 0.9 * size, "quiet text", "right")
@@ -123,15 +124,16 @@ def _piece_row(piece: PiecePlan, place: int, at: Points, right: float, size: flo
 
 
 def _key(keys: list[tuple[str, str]], box: Box, size: float) -> Iterator[Shape]:
-    """Draw what the strokes mean, along the bottom of a box."""
-    top = box.bottom + (len(keys) + 1) * _KEY * size
+    """Draw what strokes and marks mean, along the bottom of a box."""
+    top = box.bottom + len(keys) * _KEY * size
     yield Polyline(np.array([[box.left, top + 0.3 * size], [box.right, top + 0.3 * size]]), "rule")
+    marks = dict(_MARKS)
     for role, words in keys:
         top -= _KEY * size
         at = np.array([box.left, top + 0.55 * size])
-        yield Polyline(np.stack([shifted(at, 0.0, 0.36 * size), shifted(at, 4.6 * size, 0.36 * size)]), role, None, -1)
+        if role in marks:
+            yield Mark(shifted(at, 2.3 * size, 0.36 * size), "disc" if role == "station" else "square", 1.6, role)
+        else:
+            ends = np.stack([shifted(at, 0.0, 0.36 * size), shifted(at, 4.6 * size, 0.36 * size)])
+            yield Polyline(ends, role, None, -1)
         yield Label(shifted(at, 5.4 * size, 0.0), words, 0.9 * size, "quiet text")
-    top -= _KEY * size
-    at = np.array([box.left, top + 0.55 * size])
-    yield Mark(shifted(at, 2.3 * size, 0.36 * size), "disc", 1.5, "station")
-    yield Label(shifted(at, 5.4 * size, 0.0), "station: where a line starts, is held or ends", 0.9 * size, "quiet text")

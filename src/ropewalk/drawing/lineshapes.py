@@ -16,6 +16,8 @@ from ropewalk.workshop.posed import PosedLine, PosedSpan
 THICKENED = 1.7
 #: size of a station's mark [mm of paper]
 STATION = 1.5
+#: size of the mark of an adjuster or splitter [mm of paper]
+PART = 1.7
 
 
 def span_role(span: PosedSpan) -> str:
@@ -49,18 +51,64 @@ def station_marks(lines: Sequence[PosedLine], eye: Eye) -> Iterator[Mark]:
             yield Mark(point, "disc", STATION, "station", place, name)
 
 
-def tags_wanted(job: JobPlan, spans: Sequence[tuple[int, PosedSpan]], eye: Eye) -> list[Wanted]:
-    """Return a tag for each piece of housing that runs through some spans, each with the place of its line."""
+def part_marks(job: JobPlan, lines: Sequence[PosedLine], eye: Eye) -> Iterator[Mark]:
+    """Return a mark for each adjuster or splitter, where the middle of it lies."""
+    for place, line in enumerate(job.lines):
+        for inline in line.inlines:
+            _, (_, start) = _place_in_run(line, inline.before)
+            way = np.concatenate([points for _, points, _ in _way(lines[place], inline.before)])
+            shares = np.concatenate([shares for _, _, shares in _way(lines[place], inline.before)])
+            at = np.array([np.interp(start, shares, way[:, axis]) for axis in range(3)])
+            yield Mark(eye(at[None])[0], "square", PART, "part", place, inline.part)
+
+
+def tags_wanted(
+    job: JobPlan, lines: Sequence[PosedLine], shown: Sequence[tuple[int, PosedSpan]], eye: Eye
+) -> list[Wanted]:
+    """Return a tag for each piece of housing that runs through the spans shown, each with the place of its line.
+
+    A tag may point to the piece's loops where some are shown, and else to all of it; where a part lies in the housing,
+    to its own side of that alone.
+    """
     wanted = []
     for place, line in enumerate(job.lines):
+        own = [span for at, span in shown if at == place]
         for piece in line.pieces:
-            run, shares = _place_in_run(line, piece.tag)
-            own = [span for at, span in spans if at == place and span.tag == run]
-            if own:
-                points = _telling_part(own, eye)
-                first, last = (round(share * (len(points) - 1)) for share in shares)
-                wanted.append(Wanted((piece.tag,), "tag", place, points[first : last + 1]))
+            run, (first, last) = _place_in_run(line, piece.tag)
+            way = [
+                (span, points[(shares >= first) & (shares <= last)])
+                for span, points, shares in _way(lines[place], run)
+                if any(span is one for one in own)
+            ]
+            found = [(span, points) for span, points in way if len(points)]
+            loops = [(span, points) for span, points in found if span.kind == "loop"]
+            if found:
+                path = np.concatenate([_inner_part(eye(points)) for _, points in loops or found])
+                wanted.append(Wanted((piece.tag,), "tag", place, path))
     return wanted
+
+
+def tag_at(line: LinePlan, posed: PosedLine, span: PosedSpan, point: Points) -> str | None:
+    """Return the tag of the housing at a point (3,) of a span: a part in it may part two pieces there."""
+    inline = next((inline for inline in line.inlines if inline.before == span.tag), None)
+    if inline is None:
+        return span.tag
+    _, (_, start) = _place_in_run(line, inline.before)
+    _, points, shares = next(one for one in _way(posed, inline.before) if one[0] is span)
+    share = shares[int(np.linalg.norm(points - point, axis=1).argmin())]
+    return inline.before if share <= start else inline.after
+
+
+def _way(line: PosedLine, run: str) -> list[tuple[PosedSpan, Points, Points]]:
+    """Return the spans of a run of housing, points along each, and the points' shares of the whole run."""
+    spans = [span for span in line.spans if span.tag == run]
+    dense = [_dense(span.points) for span in spans]
+    steps = [np.linalg.norm(np.diff(points, axis=0), axis=1) for points in dense]
+    ends = np.cumsum([0.0, *(step.sum() for step in steps)])
+    return [
+        (span, points, (start + np.concatenate([[0.0], np.cumsum(step)])) / ends[-1])
+        for span, points, step, start in zip(spans, dense, steps, ends[:-1], strict=True)
+    ]
 
 
 def _place_in_run(line: LinePlan, tag: str) -> tuple[str, tuple[float, float]]:
@@ -71,12 +119,6 @@ def _place_in_run(line: LinePlan, tag: str) -> tuple[str, tuple[float, float]]:
     rest = next(piece.target for piece in line.pieces if piece.tag == inline.after)
     share = inline.at / (inline.at + inline.length + rest)
     return inline.before, (0.0, share) if tag == inline.before else (share, 1.0)
-
-
-def _telling_part(spans: Sequence[PosedSpan], eye: Eye) -> Points:
-    """Return the points of a piece that a tag may point to: its loops where it has any."""
-    loops = [span for span in spans if span.kind == "loop"]
-    return np.concatenate([_inner_part(eye(_dense(span.points))) for span in loops or spans])
 
 
 def _dense(points: Points) -> Points:

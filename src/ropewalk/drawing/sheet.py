@@ -7,6 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from ropewalk.drawing.badges import note_size
 from ropewalk.drawing.cockpitview import cockpit_angles, cockpit_view
 from ropewalk.drawing.legend import legend, swatch
 from ropewalk.drawing.lettering import shortened, text_width
@@ -20,6 +21,10 @@ from ropewalk.workshop.jobplan import JobPlan
 #: A4 across [mm], its margin, and sizes of text
 WIDTH, HEIGHT, MARGIN = 297.0, 210.0, 9.0
 TITLE, LEGEND, TEXT, TAG = 5.2, 2.95, 2.75, 2.7
+#: room over the views of the cockpit for their names, and for the scale bar under these, in sizes of text
+NAMES, NAMES_AND_BAR = 1.9, 3.6
+#: heights of a page's picture of the cockpit, the least that has room for all notes [mm]
+COCKPIT_HEIGHTS = (105.0, 120.0, 140.0)
 
 
 def sheet(job: JobPlan, pose: Pose = STRAIGHT) -> Scene:
@@ -43,7 +48,7 @@ def sheet(job: JobPlan, pose: Pose = STRAIGHT) -> Scene:
     main = Box(left, split + 2.0, column - 4.0, head - 2.0)
     put_side = put(side, main, TAG, taken=[Box(main.left, main.top - 3.4 * TEXT, main.left + 40.0, main.top)])
     cockpits = _cockpits(job, Box(left, foot, right, split - 2.0))
-    roles = frozenset(line.role for line in side.lines)
+    roles = frozenset(shape.role for shape in (*side.lines, *side.marks))
     shapes = [
         _paper(WIDTH, HEIGHT),
         *_heading(job.bike, pose, left, right, HEIGHT - 14.0),
@@ -54,6 +59,7 @@ def sheet(job: JobPlan, pose: Pose = STRAIGHT) -> Scene:
         Polyline(np.array([[left, split], [right, split]]), "rule"),
         *(shape for one in cockpits for shape in one.shapes),
         *_captions(job, Box(left, foot, right, split - 2.0), cockpits),
+        *_bar_between(job, Box(left, foot, right, split - 2.0), cockpits, TAG),
         *_caution(job, left, right, 7.0, TEXT),
     ]
     parts = (put_side, *cockpits)
@@ -84,14 +90,21 @@ def side_picture(job: JobPlan, pose: Pose = STRAIGHT) -> Scene:
 
 
 def cockpit_picture(job: JobPlan) -> Scene:
-    """Return the cockpit from above at left lock, straight ahead and right lock, for a page."""
-    width, height, margin, size = 190.0, 100.0, 3.0, 3.5
-    box = Box(margin, margin, width - margin, height - margin)
-    cockpits = _cockpits(job, box, size)
+    """Return the cockpit from above at left lock, straight ahead and right lock, for a page.
+
+    It is made higher where there is much to say, until every note finds room.
+    """
+    width, margin, size = 190.0, 3.0, 3.5
+    for height in COCKPIT_HEIGHTS:
+        box = Box(margin, margin, width - margin, height - margin)
+        cockpits = _cockpits(job, box, size, NAMES_AND_BAR)
+        if not any(one.left_out for one in cockpits):
+            break
     shapes = [
         _paper(width, height),
         *(shape for one in cockpits for shape in one.shapes),
         *_captions(job, box, cockpits, size),
+        *scale_bar(cockpits[1].fit.scale, box.left, box.top - 2.7 * size, 0.9 * size),
     ]
     title = f"{job.bike}: the cockpit from above"
     described = "Left lock, straight ahead, right lock. " + _lines_told(job)
@@ -119,46 +132,78 @@ def _caution(job: JobPlan, left: float, right: float, base: float, size: float) 
     yield Label(np.array([right, base]), "Ropewalk", size, "quiet text", "right")
 
 
-def _cockpits(job: JobPlan, box: Box, size: float = TAG) -> tuple[Put, ...]:
-    """Put the three views of the cockpit side by side, all at one scale, each as wide as it needs."""
+def _cockpits(job: JobPlan, box: Box, size: float = TAG, head: float = NAMES) -> tuple[Put, ...]:
+    """Put the three views of the cockpit side by side, all at one scale, each as wide as it needs.
+
+    Some room stays free above them, told in sizes of text.
+    """
     views = [cockpit_view(job, {"steer": angle}) for angle in cockpit_angles(job)]
-    rooms = _shares(views, box)
-    inner = [Box(room.left, room.bottom, room.right, room.top - 1.9 * size) for room in rooms]
+    rooms = _shares(views, box, size)
+    inner = [Box(room.left, room.bottom, room.right, room.top - head * size) for room in rooms]
     scale = min(scale_for(view, room) for view, room in zip(views, inner, strict=True))
-    return tuple(put(view, room, size, scale) for view, room in zip(views, inner, strict=True))
+    # where it may have to be said that notes found no room
+    corner = Box(box.left, box.bottom, box.left + text_width(_left_out_words(9), size), box.bottom + 1.2 * size)
+    return tuple(put(view, room, size, scale, [corner]) for view, room in zip(views, inner, strict=True))
 
 
-def _shares(views: list[View], box: Box) -> list[Box]:
-    """Share out a box's width: each view gets what it needs and an equal part of the rest."""
-    wide = [view.box.width for view in views]
-    scale = min(min(box.height / view.box.height for view in views), box.width / sum(wide))
-    rest = (box.width - scale * sum(wide)) / len(views)
-    edges = np.concatenate([[box.left], box.left + np.cumsum([scale * one + rest for one in wide])])
+def _shares(views: list[View], box: Box, size: float) -> list[Box]:
+    """Share out a box's width: each view gets what it or its widest note needs, and an equal part of the rest."""
+    wide = np.array([view.box.width for view in views])
+    least = np.array([max((note_size(note, size)[0] for note in view.wanted), default=0.0) + 5.0 for view in views])
+    least = np.where(least.sum() <= box.width, least, 0.0)
+    scale = min(min(box.height / view.box.height for view in views), box.width / float(wide.sum()))
+    # rooms that their notes decide keep their width while the scale goes down for the others
+    for _ in views:
+        noted = scale * wide < least
+        if float(np.maximum(scale * wide, least).sum()) > box.width:
+            scale = (box.width - float(least[noted].sum())) / float(wide[~noted].sum())
+    needed = np.maximum(scale * wide, least)
+    rest = max(box.width - float(needed.sum()), 0.0) / len(views)
+    edges = np.concatenate([[box.left], box.left + np.cumsum(needed + rest)])
     return [Box(first + 1.0, box.bottom, last - 1.0, box.top) for first, last in pairwise(edges.tolist())]
 
 
 def _captions(job: JobPlan, box: Box, cockpits: tuple[Put, ...], size: float = TAG) -> Iterator[Shape]:
-    """Name the views over the steering axis of each; the scale bar goes into the widest gap between the names."""
+    """Name the views."""
+    for words, centre, _ in _names_of_views(job, box, cockpits, size):
+        yield Label(np.array([centre, box.top - size]), words, size, "quiet text", "middle")
+    yield from _no_room(sum(len(one.left_out) for one in cockpits), np.array([box.left, box.bottom]), 0.9 * size)
+
+
+def _names_of_views(
+    job: JobPlan, box: Box, cockpits: tuple[Put, ...], size: float
+) -> tuple[tuple[str, float, float], ...]:
+    """Return the names of the views, left to right, with the middle and half the width of each.
+
+    They stand over the steering axes, or as near to these as the middle one leaves them room.
+    """
     lock = f"{degrees(cockpit_angles(job)[2]):.0f}°"
-    base = box.top - size
+    names = (f"left lock, {lock}", "straight ahead, from above", f"right lock, {lock}")
+    left, middle, right = (text_width(name, size) / 2.0 for name in names)
+    first, second, third = (one.fit.right for one in cockpits)
+    first = max(min(first, second - middle - size - left), box.left + left)
+    third = min(max(third, second + middle + size + right), box.right - right)
+    return (names[0], first, left), (names[1], second, middle), (names[2], third, right)
+
+
+def _bar_between(job: JobPlan, box: Box, cockpits: tuple[Put, ...], size: float) -> Iterator[Shape]:
+    """Draw the scale bar in the widest gap between the names of the views."""
     edges = [box.left]
-    for words, one in zip(
-        (f"left lock, {lock}", "straight ahead, from above", f"right lock, {lock}"), cockpits, strict=True
-    ):
-        yield Label(np.array([one.fit.right, base]), words, size, "quiet text", "middle")
-        half = text_width(words, size) / 2.0 + 2.0 * size
-        edges += [one.fit.right - half, one.fit.right + half]
+    for _, centre, half in _names_of_views(job, box, cockpits, size):
+        edges += [centre - half - 2.0 * size, centre + half + 2.0 * size]
     edges.append(box.right)
-    gaps = sorted(zip(edges[::2], edges[1::2], strict=True), key=lambda gap: gap[0] - gap[1])
-    (left, right), (other, _) = gaps[:2]
-    yield from scale_bar(cockpits[1].fit.scale, left, base, 0.9 * size, right - left)
-    yield from _no_room(sum(len(one.left_out) for one in cockpits), np.array([other, base]), 0.9 * size)
+    left, right = max(zip(edges[::2], edges[1::2], strict=True), key=lambda gap: gap[1] - gap[0])
+    yield from scale_bar(cockpits[1].fit.scale, left, box.top - size, 0.9 * size, right - left)
 
 
 def _no_room(count: int, at: Points, size: float) -> Iterator[Shape]:
     """Say how many notes found no room."""
     if count:
-        yield Label(at, f"{count} note{'s' if count > 1 else ''} found no room", size, "quiet text")
+        yield Label(at, _left_out_words(count), size, "quiet text")
+
+
+def _left_out_words(count: int) -> str:
+    return f"{count} note{'s' if count > 1 else ''} found no room"
 
 
 def _names(job: JobPlan, room: float, size: float) -> Iterator[tuple[Points, int, str]]:

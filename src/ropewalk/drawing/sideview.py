@@ -7,7 +7,7 @@ import numpy as np
 from ropewalk.bike.model import Bike
 from ropewalk.bike.poses import poses
 from ropewalk.drawing.bikeview import bike_shapes
-from ropewalk.drawing.lineshapes import by_depth, span_shape, station_marks, tags_wanted
+from ropewalk.drawing.lineshapes import by_depth, part_marks, span_shape, station_marks, tags_wanted
 from ropewalk.drawing.posing import Pose, placements
 from ropewalk.drawing.scene import Box, View, bounds
 from ropewalk.drawing.silhouettes import circle, from_the_right
@@ -53,8 +53,8 @@ def side_view(job: JobPlan, pose: Pose, *, steady: bool = False) -> View:
         NAME,
         backdrop,
         lines,
-        tuple(station_marks(posed, from_the_right)),
-        tuple(tags_wanted(job, spans, from_the_right)),
+        (*station_marks(posed, from_the_right), *part_marks(job, posed, from_the_right)),
+        tuple(tags_wanted(job, posed, spans, from_the_right)),
         _room(bounds((*backdrop, *lines)), _swept(bike) if steady else None),
     )
 

@@ -52,6 +52,7 @@ STYLES: dict[str, Style] = {
     "rigid": Style(stroke="line", width=0.6, halo=0.25),
     "sign": Style(fill="line", stroke=CHALK, width=0.2),
     "station": Style(fill=CHALK, stroke=TAR, width=0.3),
+    "part": Style(fill="#e2c26a", stroke=TAR, width=0.3),
     "leader": Style(stroke=TAR, width=0.2, halo=0.15),
     "leader end": Style(fill=TAR),
     "tag": Style(fill=CHALK, stroke="line", width=0.45),
