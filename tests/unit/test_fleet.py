@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from pathlib import Path
 
 import pytest
+from planned import FLEET, planned
 
 from ropewalk.bike import fleet as fleet_module
 from ropewalk.bike.fleet import find, fleet, fleet_folder
@@ -18,6 +20,71 @@ def test_the_fleet_holds_three_bikes_at_least_and_every_file_can_be_read() -> No
     assert {"touring", "hardtail", "road"} <= {bike.name for bike in bikes}
     for bike in bikes:
         assert read(bike.path).name == bike.title
+
+
+def test_the_fleet_holds_eleven_bikes_and_one_of_them_in_three_routings() -> None:
+    names = {bike.name for bike in fleet()}
+    assert {name for name in names if name.startswith("gravel-")} == {
+        "gravel-outside",
+        "gravel-ports",
+        "gravel-headset",
+    }
+    assert len({name.partition("-")[0] for name in names}) == 11
+
+
+@pytest.mark.parametrize("bike", FLEET)
+def test_every_bike_is_planned_without_a_stop(bike: str) -> None:
+    """None of them carries a fault on purpose: every piece has its window and its first cut."""
+    job = planned(bike)
+    assert [finding.text for finding in job.findings if finding.grade == "stop"] == []
+    pieces = [piece for line in job.lines for piece in line.pieces]
+    assert pieces
+    assert all(piece.window is not None and piece.first_cut is not None for piece in pieces)
+
+
+@pytest.mark.parametrize("bike", FLEET)
+def test_the_file_says_which_hand_works_each_brake(bike: str) -> None:
+    """In a comment on every lever that works one, and by the lever's side."""
+    frame, text = read(find(bike)), find(bike).read_text(encoding="utf-8")
+    comments = " ".join(row.lstrip("# ") for row in text.splitlines() if row.startswith("#"))
+    sides = {lever.name: lever.side for lever in frame.lever}
+    for line in frame.line:
+        if line.work not in ("brake", "hose"):
+            continue
+        which = "roller|rear" if line.name.startswith("rear") else "front"
+        assert re.search(rf"{sides[line.lever]} lever works the ({which})\b", comments), line.name
+
+
+@pytest.mark.parametrize("bike", FLEET)
+def test_every_line_has_a_comment_of_its_own(bike: str) -> None:
+    rows = find(bike).read_text(encoding="utf-8").splitlines()
+    starts = [number for number, row in enumerate(rows) if row == "[[line]]"]
+    assert [rows[start + 1] for start in starts if not rows[start - 1].startswith("# ")] == []
+
+
+def test_the_routings_of_the_gravel_bike_differ_in_the_rear_brake_only() -> None:
+    """The same bike, levers and other lines, and the rear brake between the same lever and caliper."""
+    frames = [read(find(name)) for name in FLEET if name.startswith("gravel-")]
+    first = frames[0]
+    for other in frames[1:]:
+        assert (other.chart, other.tubes, other.cockpit, other.lever) == (
+            first.chart,
+            first.tubes,
+            first.cockpit,
+            first.lever,
+        )
+        assert [line.name for line in other.line] == [line.name for line in first.line]
+        for one, two in zip(first.line, other.line, strict=True):
+            if one.name != "rear brake":
+                assert one == two
+                continue
+            assert (one.lever, one.inner, one.housing, one.station[-1].part) == (
+                two.lever,
+                two.inner,
+                two.housing,
+                two.station[-1].part,
+            )
+            assert one.station != two.station
 
 
 def test_the_fleet_is_in_the_order_of_names() -> None:

@@ -9,6 +9,8 @@ import makers
 import pytest
 
 from ropewalk.bike.closure import check_chart, closing_figures, compare
+from ropewalk.bike.fleet import find, fleet
+from ropewalk.bike.reading import read
 from ropewalk.bike.skeleton import skeleton
 
 # stack, reach, head angle, seat angle, head tube, lower cup, fork, offset, drop, chainstay, wheel, its radius,
@@ -27,6 +29,25 @@ FLEET = {
     "time trial": (514, 415, 72.5, 77.5, 95, 8, 370, 43, 76, 408, "25-622", 336, 999, 61),
 }
 KEYS = ("stack", "reach", "head_angle", "seat_angle", "head_tube", "lower_cup", "fork", "fork_offset", "bb_drop")
+
+
+#: the bike of the table that each frame file is; tyres come in sizes, so a wheel's radius may differ by so much [mm]
+FILES = {
+    "road": "road endurance",
+    "gravel-outside": "gravel",
+    "gravel-ports": "gravel",
+    "gravel-headset": "gravel",
+    "hardtail": "hardtail 29",
+    "trail": "trail full suspension",
+    "city": "step-through city",
+    "folding": "folding 20",
+    "touring": "touring",
+    "longtail": "longtail",
+    "tandem": "tandem",
+    "track": "track, one brake",
+    "timetrial": "time trial",
+}
+TYRE = 2.0
 
 
 def _frame(name, **more):
@@ -70,3 +91,33 @@ def test_a_misprint_is_traced_where_wheelbase_and_trail_are_given(name, figure):
     closing = closing_figures(chart)
     assert figure in closing
     assert closing[figure] == pytest.approx(given, abs=0.5 if figure == "head_angle" else 3.0)
+
+
+@pytest.mark.parametrize("file", FILES)
+def test_a_frame_file_carries_the_chart_of_its_bike(file):
+    """Wheelbase and trail are written into every file, so that reading it checks them."""
+    frame = read(find(file))
+    *figures, chainstay, _, radius, wheelbase, trail = FLEET[FILES[file]]
+    chart = frame.chart
+    written = (chart.stack, chart.reach, chart.head_angle_deg, chart.seat_angle_deg, chart.head_tube, chart.lower_cup)
+    written += (chart.fork, chart.fork_offset, chart.bb_drop, chart.chainstay)
+    assert [float(figure) for figure in written] == [*figures, chainstay]
+    bones = skeleton(frame)
+    assert bones.wheel_radius == pytest.approx(radius, abs=TYRE)
+    assert float(chart.trail) == pytest.approx(trail, abs=2.0)
+    if wheelbase is not None:
+        assert float(chart.wheelbase) == pytest.approx(wheelbase, abs=2.0)
+    closure = check_chart(frame)
+    assert [comparison.figure for comparison in closure.comparisons] == ["stack", "wheelbase", "trail"]
+    assert all(abs(comparison.difference) <= 2.0 for comparison in closure.comparisons)
+
+
+def test_the_tandem_is_as_much_longer_as_its_boom():
+    """A boom between two bottom brackets at one height adds its own length to the wheelbase of the same chart."""
+    tandem = read(find("tandem"))
+    assert float(tandem.chart.boom) == 710.0
+    assert skeleton(tandem).wheelbase == pytest.approx(skeleton(_frame("tandem")).wheelbase + 710.0, abs=1e-9)
+
+
+def test_every_frame_file_has_its_row():
+    assert set(FILES) == {bike.name for bike in fleet()}
