@@ -46,7 +46,7 @@ class Corner:
     place : (3,) array
         Middle of the bend [mm] in the span's body's axes.
     radius : float
-        Largest radius that stays between the walls [mm].
+        Largest radius that stays between the walls [mm]; infinite from 2 m on.
     turn : float
         [rad]
     at : str

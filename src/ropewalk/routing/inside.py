@@ -167,6 +167,8 @@ def bends(
         if np.hypot(*(walls - middle).T).min() > 1e-6:
             continue
         radius = rounding.largest_corner_radius(free, path, place)
+        # as good as straight
+        radius = radius if radius < 0.99 * rounding.LARGEST_RADIUS else math.inf
         side = points[int(np.hypot(*(points[:, :2] - middle).T).argmin()), 2]
         found.append(Corner(np.array([*middle, side]), radius, abs(corner.turn), _bent_round(room, middle)))
     return tuple(found)
