@@ -110,10 +110,10 @@ def corridor(outlines: Sequence[Polygon], openings: Sequence[shapely.Geometry]) 
         own.append(outline.difference(taken))
         taken = _polygonal(taken.union(outline))
     walls = [
-        outline.boundary.buffer(HALF_WALL).intersection(
+        outline.boundary.buffer(HALF_WALL, quad_segs=1, join_style="mitre").intersection(
             shapely.union_all(own[index + 1 :]).buffer(2.0 * HALF_WALL, join_style="mitre")
         )
-        for index, outline in enumerate(outlines)
+        for index, outline in enumerate(outlines[:-1])
     ]
     return _polygonal(taken.difference(shapely.union_all(walls)).union(shapely.union_all(list(openings))))
 
