@@ -73,6 +73,20 @@ def short_piece(gap: float) -> str:
     return text(brake(LEVER, station(FRONT_STOP, name="first stop", along=60), back, last, REAR_STOP, CALIPER))
 
 
+def headset(lock: float) -> str:
+    """Stiff housing beside the steerer of a head tube of 90 mm and out of the down tube, with some lock."""
+    onward = {"then": "inside", "through": ["head tube", "down tube"], "carries": "housing"}
+    upper = {"on": "steerer", "from": "head tube top", "along": -8, "clock": 3, "facing": "top", "height": 2}
+    first = {**port("headset port", 0, 9), **upper, **onward}
+    last = {**port("rear port", 80, 9, facing="bottom bracket"), "from": "bottom bracket"}
+    wide = {"head_tube": {"diameter": 52, "wall": 1.5}, "down_tube": {"diameter": 45, "at_head": 35}}
+    joined = [{"between": ["head tube", "down tube"], "size": 25}]
+    # 60 mm less of head tube at 71.5° take 56.9 mm off the stack
+    chart = {"lock": lock, "head_tube": 90, "stack": 534.1}
+    line_ = through(first, last, housing="compressionless brake 5.0")
+    return text(line_, tubes=wide, opening=joined, chart=chart)
+
+
 def on_top(clock: float) -> str:
     """A port in the down tube at a clock, so far that its end of the tube does not matter."""
     return text(through(port("in", 120, clock, **INSIDE), port("out", 320, 9, facing="bottom bracket")))

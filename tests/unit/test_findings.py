@@ -192,6 +192,8 @@ CASES = [
     case("rubs the crank", "look", made.beside(0, 140, 53.0), made.beside(0, 140, 52.0), -0.5, 0.0, "mm"),
     case("rubs the chainring", "look", made.beside(0, 70, 40.0), made.beside(0, 70, 39.0), -0.5, 0.0, "mm"),
     case("rubs a rider's knee", "look", made.beside(150, 500, 58.0), made.beside(150, 500, 57.0), -0.5, 0.0, "mm"),
+    # turning left winds it up: the helix on 28.6 mm of steerer bends to 45 mm at 42.5°
+    case("beside the steerer", "look", made.headset(43), made.headset(42), 42.5, 43.0, "°", 0.6),
     case("lock assumed", "look", made.text(made.brake()), made.text(made.brake(), chart={"lock": 75}), 90.0, None, "°"),
 ]
 
@@ -226,11 +228,10 @@ def test_a_release_is_surely_lost_only_where_the_spreads_do_not_explain_it() -> 
     assert sure.value is not None and sure.value < 10.0 * math.exp(-0.18 * 3.0 * math.pi)
 
 
-def test_lines_that_run_side_by_side_inside_do_not_cross() -> None:
-    """From half past seven up along the tube's left and down again: the same side at both ends."""
+def test_lines_that_go_round_the_tube_together_do_not_cross() -> None:
+    """One from half past ten to half past seven; one from 9 to 9 is crossed, one from 11 to 7 stays outside it."""
     assert found(made.crossing(9.0), "cross inside") != []
-    apart = made.crossing(7.5)
-    assert found(apart, "cross inside") == []
+    assert found(made.crossing(7.0), "cross inside") == []
 
 
 def test_an_adjuster_in_the_housing_counts_with_its_own_travel() -> None:
@@ -245,6 +246,14 @@ def test_no_length_names_whether_it_pulls_or_kinks_and_where() -> None:
     assert "the best one kinks at straight ahead" in finding.text
     piece = job(made.u_turn(4)).piece("A2")
     assert piece is not None and (piece.window, piece.first_cut) == (None, None)
+
+
+def test_what_ends_a_window_by_rubbing_is_named() -> None:
+    """It rubs at its shortest safe length already, so nothing longer is tidy."""
+    piece = job(made.beside(-443.5, 406.5, TYRE + HOUSING - 0.5)).piece("A2")
+    assert piece is not None and piece.window is not None
+    assert piece.why_longest == "rubs the rear tyre"
+    assert piece.window[0] == pytest.approx(piece.window[1])
 
 
 def test_like_findings_are_told_once_with_all_their_places() -> None:

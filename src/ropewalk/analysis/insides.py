@@ -65,8 +65,8 @@ def judge_headset(line: PlacedLine, lock: float) -> Iterator[Finding]:
         yield Finding(
             "look",
             route.line.name,
-            f"beside the steerer it is bent below its kink radius of {passing.kink_radius:.0f} mm when the bars turn "
-            f"more than {degrees(least):.0f}° {side}",
+            f"beside the steerer it is bent below its kink radius of {passing.kink_radius:.0f} mm "
+            + (f"when the bars turn more than {degrees(least):.0f}° {side}" if least > 0.0 else "even straight ahead"),
             "fit a limiter that stops the bars before that, and write its angle as lock under chart",
             round(degrees(least), 1),
             round(degrees(lock), 1),

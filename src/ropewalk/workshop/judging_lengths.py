@@ -11,6 +11,9 @@ from ropewalk.bike.poses import pose_words
 from ropewalk.routing.course import Course
 from ropewalk.routing.spans import PlacedLine
 
+#: lengths that differ by less are the same to a hacksaw [mm]
+WORTH_TELLING = 0.5
+
 
 def judge_radii(line: PlacedLine, study: PieceStudy, where: str) -> Iterator[Finding]:
     """Return findings on radii that a piece does not keep: its loops' in any pose, and where it is held."""
@@ -85,7 +88,7 @@ def judge_lengths(study: PieceStudy, first_cut: float | None, where: str) -> Ite
                 loop.case.trim,
                 "mm",
             )
-    if study.target < study.wanted:
+    if study.target < study.wanted - WORTH_TELLING:
         yield Finding(
             "look",
             where,
