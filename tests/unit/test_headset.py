@@ -12,7 +12,7 @@ from workbench import CALIPER, LEVER, REAR_STOP, placed, station
 
 from ropewalk.bike.model import Bike
 from ropewalk.errors import FrameFileError
-from ropewalk.routing.course import Wrap
+from ropewalk.routing.course import Course, Wrap
 from ropewalk.routing.spans import PlacedLine, shape_span
 
 #: half the steerer and half the housing (1 1/8 in, common practice; 5 mm) [mm]
@@ -163,3 +163,27 @@ def test_bends_are_left_out_on_request() -> None:
     assert quick.at(STEERS).length == pytest.approx(full.at(STEERS).length, rel=1e-12)
     assert quick.corners == ()
     assert len(full.corners) == 1
+
+
+def test_a_guide_tube_cannot_turn_with_the_bars() -> None:
+    with pytest.raises(FrameFileError, match=r'"headset port": arc means nothing here'):
+        headset(arc=700, turn=40)
+
+
+@pytest.mark.parametrize("clock", [6, 9, 12])
+def test_from_a_port_of_the_head_tube_it_passes_beside_the_steerer(clock: float) -> None:
+    port = {"name": "head port", "type": "port", "on": "head tube", "from": "top", "along": 30, "clock": clock}
+    onward = {"then": "inside", "through": ["head tube", "down tube"], "carries": "housing"}
+    rear = {"name": "rear port", "type": "port", "lean": 25, "from": "bottom bracket", "along": 80}
+    frame = {"tubes": makers.frame_dict()["tubes"] | WIDE, "opening": OPENING}
+    first = port | onward | {"facing": "top", "lean": 30}
+    bike, line = placed([LEVER, first, station(REAR_STOP, **rear), CALIPER], frame=frame)
+    found = line.spans[1]
+    assert isinstance(found, Course)
+    assert found.reached
+    assert found.points[0] == pytest.approx(line.stations[1].place)
+    assert found.length == pytest.approx(np.linalg.norm(np.diff(found.points, axis=0), axis=1).sum(), abs=0.05)
+    assert found.length >= math.dist(line.stations[1].place, line.stations[2].place)
+    off = found.points - bike.skeleton.steering_axis_point
+    axis = bike.skeleton.steering_axis
+    assert np.linalg.norm(off - np.outer(off @ axis, axis), axis=1).min() >= BESIDE - 1e-6

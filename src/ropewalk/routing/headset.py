@@ -1,4 +1,4 @@
-"""Headset routing: from a port that turns with the bars, down beside the steerer, and out into the frame's tubes."""
+"""Ways beside the steerer: from a port that turns with the bars or one of the head tube, out into the frame's tubes."""
 
 from __future__ import annotations
 
@@ -11,17 +11,16 @@ import numpy as np
 from ropewalk.bike.model import Bike
 from ropewalk.bike.station import Station
 from ropewalk.bike.tubes import Tube
-from ropewalk.errors import FrameFileError
 from ropewalk.mechanics import rounding
 from ropewalk.mechanics.corridor import TautPath
 from ropewalk.routing import bores
-from ropewalk.routing.course import Corner, Points, Vector, Wrap
+from ropewalk.routing.course import Corner, Course, Points, Vector, Wrap
 from ropewalk.routing.inside import bends, slack_in, taut, thickness
 from ropewalk.routing.insidecheck import tubes_through
 from ropewalk.routing.lines import Route, Span
 from ropewalk.routing.shut import why_no_way
 from ropewalk.routing.sideways import PORT_PLAY, aside
-from ropewalk.routing.stations import PlacedStation, where
+from ropewalk.routing.stations import PlacedStation
 
 #: how far beside the steerer the search for the opening starts [mm]
 _BESIDE = 0.01
@@ -35,6 +34,38 @@ def turns_with_bars(bike: Bike, station: Station, ends: Sequence[PlacedStation])
         return False
     head, moves = bike.tubes["head tube"].body, bike.mechanism.moves_between
     return moves(ends[0].body, head) and not moves(ends[0].body, "fork") and not moves(ends[1].body, head)
+
+
+def starts_beside_steerer(bike: Bike, station: Station) -> bool:
+    """Tell whether a span runs from a port of the head tube past the steerer into another tube."""
+    if len(station.through) < 2 or station.through[0] != "head tube" or station.arc is not None:
+        return False
+    return "steerer" in bike.tubes
+
+
+def head_tube_course(
+    bike: Bike, route: Route, span: Span, ends: Sequence[PlacedStation], onward: Points, *, radii: bool = True
+) -> Course:
+    """Return the course of a span from a port of the head tube round the steerer into another tube.
+
+    Parameters and notes as for `headset_wrap`; nothing turns here.
+    """
+    wrap = headset_wrap(bike, route, span, ends, onward, radii=radii)
+    points = wrap.points(0.0)
+    if not wrap.reached:
+        points = np.stack([ends[0].place, ends[1].place])
+        length = math.dist(*points)
+        return Course(ends[1].body, points, length, 0.0, 0.0, math.inf, False, wrap.reason, wrap.advice)
+    still = wrap.at(0.0)
+    return Course(
+        ends[1].body,
+        points,
+        float(still.length[0]),
+        wrap.slack,
+        float(still.turn[0]),
+        float(still.radius[0]),
+        corners=wrap.corners,
+    )
 
 
 def headset_wrap(
@@ -61,23 +92,19 @@ def headset_wrap(
     Raises
     ------
     FrameFileError
-        When a tube is unknown, or the port lies below the head tube's upper end.
+        When a tube is unknown.
 
     Notes
     -----
-    A port wider than the head tube's bore leads to the bore's edge first, on the side where it is. From there the line
-    takes the shortest way beside the steerer to the edge of the opening, as side view gives it, and on as any inside
-    span. Straight ahead it passes the steerer on the nearer side and stays on that side; bearings are not modelled.
+    A port above the head tube that is wider than its bore leads to the bore's edge first, on the side where it is; one
+    in the head tube's wall leads straight in. From there the line takes the shortest way beside the steerer to the edge
+    of the opening, as side view gives it, and on as any inside span. Straight ahead it passes the steerer on the nearer
+    side and stays on that side; bearings are not modelled.
     """
     station = route.line.station[span.start]
     tubes = tubes_through(bike, route.line, station)
     diameter, advised = thickness(route, span)
     entry = _entry(bike, tubes[0], ends[0].place, diameter)
-    if entry is None:
-        raise FrameFileError(
-            f"{where(route.line, station)}: it lies below the head tube's upper end, inside the head tube: put it "
-            "above (along counts into the longer part of its tube; the other way it is negative)"
-        )
     height = float(route.line.station[span.end].height or 0.0)
     way = _way_out(bike, entry, tubes, ends[1].place, diameter, height, radii=radii)
     lead_out, slack = way.points, 0.0
@@ -129,17 +156,16 @@ class _Way:
     advice: str = ""
 
 
-def _entry(bike: Bike, head: Tube, port: Vector, diameter: float) -> _Entry | None:
-    """Return how a port leads beside the steerer, by the edge of the bore if it is wider; None if it lies too low."""
+def _entry(bike: Bike, head: Tube, port: Vector, diameter: float) -> _Entry:
+    """Return how a port leads beside the steerer, from above by the edge of the bore if it is wider."""
     axis, steerer = bike.skeleton.steering_axis, bike.tubes["steerer"]
     bore, radius = head.diameter / 2 - head.wall, steerer.diameter / 2 + diameter / 2
     top = head.start if float((head.end - head.start) @ axis) > 0 else head.end
     down = float((port - top) @ axis)
-    if down > 0.0:
-        return None
     square = port - top - down * axis
     far, limit = math.sqrt(float(square @ square)), max(bore - diameter / 2, radius)
-    lead_in = port[None, :] if far <= limit else np.stack([port, top + limit / far * square])
+    within = far <= limit or down > 0.0
+    lead_in = port[None, :] if within else np.stack([port, top + limit / far * square])
     return _Entry(top, axis, bike.skeleton.steering_square, radius, bore - steerer.diameter / 2, lead_in)
 
 

@@ -138,6 +138,8 @@ def check_inside(bike: Bike, route: Route, span: Span, ends: Sequence[PlacedStat
     tubes = tubes_through(bike, line, stations[0])
     headset = tubes[0].name == "head tube" and bike.mechanism.moves_between(ends[0].body, tubes[0].body)
     _check_bodies(bike, line, stations[0], tubes, ends[1])
+    if headset:
+        _check_headset(bike, where(line, stations[0]), stations[0], tubes[0], ends[0].place)
     for at in (0, 1):
         if at == 0 and headset:
             continue
@@ -147,6 +149,17 @@ def check_inside(bike: Bike, route: Route, span: Span, ends: Sequence[PlacedStat
         target = ends[1 - at].place if len(tubes) == 1 else _towards(tubes, at)
         _check_facing(here, stations[at], tube, ends[at], onward[0] if at == 0 else -onward[1], target)
     _check_guide(where(line, stations[0]), stations[0], math.dist(ends[0].place, ends[1].place))
+
+
+def _check_headset(bike: Bike, here: str, station: Station, head: Tube, place: Vector) -> None:
+    axis = bike.skeleton.steering_axis
+    if max(float((place - end) @ axis) for end in (head.start, head.end)) > 0.0:
+        raise FrameFileError(
+            f"{here}: it lies below the head tube's upper end, inside the head tube: put it above "
+            "(along counts into the longer part of its tube; the other way it is negative)"
+        )
+    if station.arc is not None:
+        raise FrameFileError(f"{here}: arc means nothing here: a line that turns with the bars has no guide tube")
 
 
 def _check_bodies(bike: Bike, line: Line, station: Station, tubes: Sequence[Tube], last: PlacedStation) -> None:

@@ -15,7 +15,7 @@ from ropewalk.bike.station import Station
 from ropewalk.errors import FrameFileError
 from ropewalk.mechanics import curves
 from ropewalk.routing.course import Course, Loop, Points, Wrap
-from ropewalk.routing.headset import headset_wrap, turns_with_bars
+from ropewalk.routing.headset import head_tube_course, headset_wrap, starts_beside_steerer, turns_with_bars
 from ropewalk.routing.inside import inside_course
 from ropewalk.routing.insidecheck import check_inside
 from ropewalk.routing.lines import Piece, Route
@@ -116,6 +116,8 @@ def shape_span(
         return _strapped(bike, route, span.start, stations)
     if span.kind == "rigid":
         return _rigid(station, ends)
+    if span.kind == "inside" and starts_beside_steerer(bike, station):
+        return head_tube_course(bike, route, span, ends, onward[[span.start, span.end]], radii=radii)
     if span.kind == "inside":
         return inside_course(bike, route, span, ends, onward[[span.start, span.end]], radii=radii)
     return _bare(route, span.start, stations, onward)
