@@ -21,12 +21,14 @@ class Station(Strict):
     )
     on: Name | None = Field(
         default=None,
-        description="tube (top tube, down tube, left chainstay, …), bar, or mount (fork crown, rear axle, …)",
+        description="tube (top tube, down tube, left chainstay, …), bar, extension, or mount "
+        "(fork crown, rear axle, …)",
     )
     from_: Name | None = Field(
         default=None,
         alias="from",
-        description="tube or point from which along is measured; on the bar: bar end or stem",
+        description="tube or point from which along is measured; on the bar: bar end or stem; "
+        "on an extension: extension end or stem",
     )
     along: Annotated[Figure, length(-400, 1500, "station.along")] | None = Field(
         default=None, description="mm on the tube's axis from where it meets the axis of the tube named in from"
@@ -34,7 +36,8 @@ class Station(Strict):
     clock: Annotated[Figure, Measure("h", 0, 12, "station.clock")] | None = Field(
         default=None,
         description="place round the tube in hours: 3 is the rider's right, 12 the side facing up "
-        "(forward on upright tubes); round the bar as seen from the rider's right: 12 up, 3 forward",
+        "(forward on upright tubes); round the bar at the stem: 12 up, 3 forward; where the bar or an extension "
+        "points ahead: 12 up, 3 towards the middle",
     )
     height: Annotated[Figure, length(0, 60, "station.offset")] | None = Field(
         default=None, description="centre of the line over the tube's surface [mm]"

@@ -65,7 +65,7 @@ def cockpit_view(job: JobPlan, pose: Pose) -> View:
     for place, span in by_depth(near, axis=1):
         shape = span_shape(job, place, span, from_above)
         at = next(at for at, own in enumerate(posed[place].spans) if own is span)
-        on_frame = span.kind != "loop" and not _steered(job, place, at)
+        on_frame = span.kind == "inside" or (span.kind != "loop" and not _steered(job, place, at))
         lines.append(_clipped(shape, cut) if on_frame else shape)
     backdrop = tuple(_backdrop(job, pose, cut))
     straight = not pose.get("steer")
