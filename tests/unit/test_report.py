@@ -41,7 +41,7 @@ def or_null(schema: dict[str, Any]) -> dict[str, Any]:
 
 POSE = {
     "type": "object",
-    "properties": dict.fromkeys(("steer_deg", "fork_mm", "rear_mm", "fold_deg"), NUMBER),
+    "properties": dict.fromkeys(("steer_deg", "fork_mm", "rear_mm", "fold_deg", "post_mm"), NUMBER),
     "additionalProperties": False,
 }
 PIECE = table(
