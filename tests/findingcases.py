@@ -162,13 +162,13 @@ def to_lock(lock: float) -> str:
     return text(brake(LEVER, awkward, REAR_STOP, CALIPER), bar="flat", chart={"lock": lock})
 
 
-def beside(x: float, y: float, z: float) -> str:
+def beside(x: float, y: float, z: float, **changes: Any) -> str:
     """A loop so far from the middle plane that goes back and down by a quarter turn, its middle near a place."""
     one = placed("one", [x + 60, y + 22, z], [-1, 0, 0], "loop")
     two = placed("two", [x - 20, y - 58, z], [0, 1, 0], "bare")
     three = placed("three", [x - 20, y - 200, z], [0, 1, 0], "bare")
     clear = placed("clear of the frame", [430, 540, -180], [0.3, 1, 0], "bare")
-    return text(brake(LEVER, clear, one, two, three, CALIPER))
+    return text(brake(LEVER, clear, one, two, three, CALIPER), **changes)
 
 
 def pulls(bar: str, lever: str, part: str) -> str:

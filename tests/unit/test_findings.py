@@ -219,6 +219,18 @@ def test_what_moves_is_told_with_its_pose_and_side() -> None:
     assert "at 60° left" in snaps.text
 
 
+def test_a_loop_that_stays_is_held_against_what_turns() -> None:
+    """The tyre's rear swings out by 297 mm times the sine of the steering angle: to the right when turned left.
+
+    A loop on the frame 100 mm to the right there is out of its way at 10° (51 mm and half the tyre) and not at 30°.
+    """
+    (finding,) = found(made.beside(300, 120, 100, chart={"lock": 30}), "rubs the front tyre")
+    assert "° left:" in finding.text
+    assert finding.value is not None and -TYRE - HOUSING <= finding.value < 0.0
+    assert found(made.beside(300, 120, 100, chart={"lock": 10}), "rubs the front tyre") == []
+    assert found(made.beside(300, 120, -100, chart={"lock": 30}), "° right: unhindered") != []
+
+
 def test_a_release_is_surely_lost_only_where_the_spreads_do_not_explain_it() -> None:
     """Three rigid parts of 180° take 10 N · exp(-0.18 · 3 π) and more: less than a quarter of what the lever wants."""
     (doubtful,) = found(made.noodles(180, 2), "come back by itself")

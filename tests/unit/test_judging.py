@@ -11,7 +11,7 @@ from workbench import CALIPER, FRONT_STOP, LEVER, PARTS, REAR_STOP, bench_frame,
 
 from ropewalk.analysis.findings import Finding, ordered
 from ropewalk.analysis.nearlock import STRAIGHT_ROD
-from ropewalk.analysis.pieces import study_piece
+from ropewalk.analysis.pieces import PieceStudy, study_piece
 from ropewalk.bike.framefile import Frame
 from ropewalk.bike.model import build
 from ropewalk.bike.parts import Catalogue
@@ -71,6 +71,12 @@ def test_a_shift_wire_on_a_brake_is_a_stop() -> None:
     (finding,) = found(job(inner="shift 1.2"), "wire is for")
     assert finding.grade == "stop"
     assert "not for a brake line" in finding.text
+
+
+def judged(job_: JobPlan, study: PieceStudy, first_cut: float | None) -> list[Finding]:
+    """Return the findings on one piece of the plan's only line."""
+    bike, line_ = job_.model, job_.routing[0]
+    return list(judge_piece(line_, study, first_cut, bike=bike, sweep=poses(bike.frame), catalogue=PARTS))
 
 
 def stiff_parts(radius: float) -> Catalogue:
@@ -156,7 +162,7 @@ def test_a_loop_that_keeps_only_its_kink_radius_is_a_look() -> None:
     assert found(planned, "advised radius") == []
     window = dataclasses.replace(planned.loops[0, 2], keeps_advised=False)
     study = study_piece(made, made.route.pieces[1], [window], [], poses(planned.model.frame))
-    (finding,) = [one for one in judge_piece(made, study, 300.0, PARTS) if "advised radius" in one.text]
+    (finding,) = [one for one in judged(planned, study, 300.0) if "advised radius" in one.text]
     assert (finding.grade, finding.limit, finding.where) == ("look", 50.0, "brake, A2")
     assert finding.value == pytest.approx(float(window.radius[0]), abs=0.1)
 
@@ -177,7 +183,7 @@ def test_no_length_is_told_with_the_pose_and_whether_it_pulls_there() -> None:
     planned, made = job(), placed(STATIONS)[1]
     window = dataclasses.replace(planned.loops[0, 0], shortest=None, longest=None)
     study = study_piece(made, made.route.pieces[0], [window], [], poses(planned.model.frame))
-    (finding,) = [one for one in judge_piece(made, study, None, PARTS) if "no length keeps" in one.text]
+    (finding,) = [one for one in judged(planned, study, None) if "no length keeps" in one.text]
     worst = int(window.sweep.least_radius.argmin())
     side = "right" if window.case.poses[worst, STEER] > 0 else "left"
     chord = window.sweep.clamps.end[worst] - window.sweep.clamps.start[worst]

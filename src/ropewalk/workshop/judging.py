@@ -25,6 +25,7 @@ from ropewalk.analysis.water import judge_water
 from ropewalk.bike.model import Bike
 from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.poses import Poses
+from ropewalk.routing.course import Loop
 from ropewalk.routing.spans import PlacedLine
 from ropewalk.units import degrees
 from ropewalk.workshop.jobplan import InnerPlan
@@ -48,9 +49,22 @@ def judge_bike(bike: Bike, poses: Poses, lines: Sequence[PlacedLine]) -> Iterato
 
 
 def judge_piece(
-    line: PlacedLine, study: PieceStudy, first_cut: float | None, catalogue: Catalogue
+    line: PlacedLine, study: PieceStudy, first_cut: float | None, *, bike: Bike, sweep: Poses, catalogue: Catalogue
 ) -> Iterator[Finding]:
-    """Return findings on one piece."""
+    """Return findings on one piece.
+
+    Parameters
+    ----------
+    line : PlacedLine
+    study : PieceStudy
+        What was found of the piece.
+    first_cut : float or None
+        What to cut [mm]; None under a stop.
+    bike : Bike
+    sweep : Poses
+        The bike's.
+    catalogue : Catalogue
+    """
     where = f"{line.route.line.name}, {study.piece.tag}"
     wrong = wrong_work(study)
     if wrong is not None:
@@ -61,9 +75,10 @@ def judge_piece(
     yield from judge_radii(line, study, where)
     yield from judge_sliding(study, where)
     yield from judge_lengths(study, first_cut, where)
-    for loop in study.loops:
+    shapes = [shape for place in study.piece.spans if isinstance(shape := line.spans[place], Loop)]
+    for loop, shape in zip(study.loops, shapes, strict=True):
         yield from judge_stability(loop, where, catalogue)
-        yield from judge_rubbing(loop, where)
+        yield from judge_rubbing(bike, shape, loop, sweep, where)
 
 
 def judge_line(

@@ -204,7 +204,10 @@ def _plan_line(
     findings = [
         finding
         for study, run in zip(studies, runs, strict=True)
-        for finding in (*judge_piece(line, rest_of(study), run[-1].first_cut, parts), *judge_parted(study, run))
+        for finding in (
+            *judge_piece(line, rest_of(study), run[-1].first_cut, bike=bike, sweep=sweep, catalogue=parts),
+            *judge_parted(study, run),
+        )
     ]
     findings += judge_line(
         line,
