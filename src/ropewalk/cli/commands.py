@@ -12,11 +12,14 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from ropewalk.bike.wording import one_line, shortened_path
+from ropewalk.cli.comparing import compare
+from ropewalk.cli.options import shelf_of
 from ropewalk.errors import ChoiceError, FrameFileError, OutputError, RopewalkError
 
 if TYPE_CHECKING:
     from ropewalk.bike.framefile import Frame
     from ropewalk.bike.parts import Catalogue
+    from ropewalk.workshop.choices import Choices
     from ropewalk.workshop.hands import Hands
     from ropewalk.workshop.jobplan import JobPlan
 
@@ -83,6 +86,11 @@ def cut(
         str | None, typer.Option("--why", metavar="TAG", help="Print how the length of one piece is made up.")
     ] = None,
     order: Annotated[bool, typer.Option("--order", help="Print the order of work on every line too.")] = False,
+    option: Annotated[
+        list[str] | None,
+        typer.Option("--option", metavar="LINE=OPTION", help="Take this option of a line (repeat for other lines)."),
+    ] = None,
+    hand: Annotated[str | None, typer.Option("--hand", metavar="N", help="Force of the hand at the lever.")] = None,
     hands: HandsOption = None,
     parts: PartsOption = None,
 ) -> None:
@@ -90,20 +98,22 @@ def cut(
 
     First cuts, targets and windows of the housing, inners and liners, parts, findings and cautions.
     """
+    from ropewalk.bike.options import with_options
     from ropewalk.cli.console import emit
-    from ropewalk.cli.options import asked_hands
+    from ropewalk.cli.options import asked_force, asked_hands, asked_options
     from ropewalk.cli.writing import check_output, write_whole
 
     if as_json and why is not None:
         raise ChoiceError("--json and --why do not go together: choose one")
     if order and why is not None:
         raise ChoiceError("--order and --why do not go together: choose one")
-    asked = asked_hands(hands)
+    asked, choices = asked_hands(hands), asked_force(hand)
     path, read = _frame(frame)
+    read = with_options(read, asked_options(read, option or ()))
     if csv is not None:
         check_output(csv, source=path)
         check_output(csv, source=_path(parts), called="the parts file")
-    job = _planned(read, path, shelf_of(parts), hands=asked)
+    job = _planned(read, path, shelf_of(parts), hands=asked, choices=choices)
     if as_json:
         from ropewalk.workshop.report import as_json_object
 
@@ -115,6 +125,9 @@ def cut(
 
         write_whole(csv, as_csv(job).encode())
     emit(shown)
+
+
+app.command()(compare)
 
 
 @app.command()
@@ -307,19 +320,13 @@ def _frame(name_or_path: str) -> tuple[Path, Frame]:
     return path, read(path)
 
 
-def shelf_of(parts: str | None) -> Catalogue:
-    """Return the parts to plan with: the built-in ones, with those of a shop's own file where one is named."""
-    from ropewalk.bike.ownparts import with_own_parts
-    from ropewalk.bike.parts import catalogue
-
-    return catalogue() if parts is None else with_own_parts(parts, catalogue())
-
-
 def _path(given: str | None) -> Path | None:
     return None if given is None else Path(given)
 
 
-def _planned(frame: Frame, path: Path, shelf: Catalogue, *, hands: Hands | None = None) -> JobPlan:
+def _planned(
+    frame: Frame, path: Path, shelf: Catalogue, *, hands: Hands | None = None, choices: Choices | None = None
+) -> JobPlan:
     """Return the plan; its errors are told with the file they come from."""
     from ropewalk.cli.console import shown_progress
     from ropewalk.workshop.hands import plan_hands
@@ -328,8 +335,8 @@ def _planned(frame: Frame, path: Path, shelf: Catalogue, *, hands: Hands | None 
     try:
         with shown_progress() as progress:
             if hands is not None:
-                return plan_hands(frame, hands, progress=progress, shelf=shelf)
-            return plan(frame, progress=progress, shelf=shelf)
+                return plan_hands(frame, hands, choices, progress, shelf=shelf)
+            return plan(frame, choices=choices, progress=progress, shelf=shelf)
     except RopewalkError as error:
         raise FrameFileError(one_line(f"{shortened_path(str(path))}: {error}")) from error
 

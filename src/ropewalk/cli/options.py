@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,7 +11,10 @@ from ropewalk.bike.wording import listed, nearest, shortened, shortened_path
 from ropewalk.errors import ChoiceError, OutputError
 
 if TYPE_CHECKING:
+    from ropewalk.bike.framefile import Frame
+    from ropewalk.bike.parts import Catalogue
     from ropewalk.bike.poses import Poses
+    from ropewalk.workshop.choices import Choices
     from ropewalk.workshop.hands import Hands
 
 
@@ -86,3 +89,50 @@ def asked_hands(given: str | None) -> Hands | None:
     if given is None:
         return None
     raise ChoiceError(f'--hands is "{shortened(given)}": write front-left or front-right, the hand on the front brake')
+
+
+def asked_force(given: str | None) -> Choices | None:
+    """Return the choices with a hand's force [N], or raise a `ChoiceError` beyond the lever test's.
+
+    Examples
+    --------
+    >>> asked_force("120").hand_force
+    120.0
+    """
+    from ropewalk.workshop.choices import MOST_HAND_FORCE, Choices
+
+    if given is None:
+        return None
+    most = f" N, at most that of the {MOST_HAND_FORCE:g} N lever test"
+    return Choices(hand_force=number_between(given, "--hand", 1.0, MOST_HAND_FORCE, most))
+
+
+def asked_options(frame: Frame, given: Sequence[str]) -> dict[str, str]:
+    """Return which option each line is to take, from words such as ``rear brake=crossed``.
+
+    Raises
+    ------
+    ChoiceError
+        When one is no such word, or two are for one line. Whether line and option exist is not looked at.
+    """
+    found: dict[str, str] = {}
+    for text in given:
+        parts = text.split("=")
+        if len(parts) < 2:
+            raise ChoiceError(f'--option is "{shortened(text)}": write LINE=OPTION, such as "rear brake=crossed"')
+        # a name may hold an = itself
+        splits = [("=".join(parts[:at]).strip(), "=".join(parts[at:]).strip()) for at in range(1, len(parts))]
+        known = {line.name for line in frame.line}
+        line, option = next((split for split in splits if split[0] in known), splits[0])
+        if line in found:
+            raise ChoiceError(f'--option names line "{shortened(line)}" twice: choose one option for it')
+        found[line] = option
+    return found
+
+
+def shelf_of(parts: str | None) -> Catalogue:
+    """Return the parts to plan with: the built-in ones, with those of a shop's own file where one is named."""
+    from ropewalk.bike.ownparts import with_own_parts
+    from ropewalk.bike.parts import catalogue
+
+    return catalogue() if parts is None else with_own_parts(parts, catalogue())

@@ -78,10 +78,20 @@ def drawn(job: JobPlan, suffix: str, pose: Pose = STRAIGHT) -> bytes:
     ChoiceError
         When the bike does not move so, or not so far.
     """
+    kind = drawing_kind(suffix)
+    return contents(sheet(job, pose), kind)
+
+
+def drawing_kind(suffix: str) -> str:
+    """Return the suffix of a drawing in small letters, or raise an `OutputError` that lists those there are."""
     kind = suffix.lower()
     if kind not in SUFFIXES:
         raise OutputError(f'"{suffix}" is no kind of drawing: end the file\'s name in {", ".join(SUFFIXES)}')
-    scene = sheet(job, pose)
+    return kind
+
+
+def contents(scene: Scene, kind: str) -> bytes:
+    """Return a scene as the contents of a file of one of the `SUFFIXES`; the same scene gives the same bytes."""
     if kind == ".svg":
         return write_svg(scene).encode()
     # dates left out, so that nothing but the job decides the bytes

@@ -8,6 +8,8 @@ from dataclasses import dataclass, fields
 from ropewalk.bike.parts import Catalogue
 from ropewalk.errors import ChoiceError
 
+#: force on the lever in the strength test of brake levers [N]
+MOST_HAND_FORCE = 450.0
 #: what each choice may be
 _BOUNDS = {
     "trim_moving": (0.0, 60.0, "mm"),
@@ -15,7 +17,7 @@ _BOUNDS = {
     "turn_allowance_deg": (5.0, 180.0, "°"),
     "tail": (10.0, 80.0, "mm"),
     "working_length": (0.0, 400.0, "mm"),
-    "hand_force": (1.0, 450.0, "N"),
+    "hand_force": (1.0, MOST_HAND_FORCE, "N"),
 }
 
 

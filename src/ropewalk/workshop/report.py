@@ -149,12 +149,12 @@ def as_csv(job: JobPlan) -> str:
     for line in job.lines:
         head = {"line": line.name, "work": line.work, "hand": line.hand or ""}
         for piece in line.pieces:
-            writer.writerow(_guarded(head | _piece_row(piece)))
+            writer.writerow(guarded(head | _piece_row(piece)))
         for item, inner in zip(("inner", "lower inner"), line.inners, strict=False):
-            writer.writerow(_guarded(head | {"item": item} | _inner_row(inner)))
+            writer.writerow(guarded(head | {"item": item} | _inner_row(inner)))
         for liner in line.liners:
             row = {"item": _ITEMS[liner.use], "from": liner.start, "to": liner.end, "material": liner.kind}
-            writer.writerow(_guarded(head | row | {"first_cut_mm": _tenth(liner.cut)}))
+            writer.writerow(guarded(head | row | {"first_cut_mm": _tenth(liner.cut)}))
     return out.getvalue()
 
 
@@ -189,6 +189,7 @@ def _piece_row(piece: PiecePlan) -> dict[str, Any]:
     }
 
 
-def _guarded(row: dict[str, Any]) -> dict[str, Any]:
+def guarded(row: dict[str, Any]) -> dict[str, Any]:
+    """Return a row of a spreadsheet with an apostrophe before every cell that would be taken for a formula."""
     return {key: f"'{value}" if isinstance(value, str) and value[:1] in "=+-@\t\r" and value else value
             for key, value in row.items()}  # fmt: skip

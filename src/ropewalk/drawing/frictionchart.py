@@ -1,0 +1,208 @@
+"""A chart of routings: how much of the pull arrives against one friction coefficient on every contact."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from matplotlib.figure import Figure
+
+from ropewalk.analysis.weighing import Wire
+from ropewalk.analysis.wireline import CONDITIONS
+from ropewalk.drawing.lettering import shortened, text_width
+from ropewalk.drawing.render import contents, drawing_kind, scene_figure
+from ropewalk.drawing.scene import Area, Box, Circle, Label, Mark, Points, Polyline, Scene, Shape
+from ropewalk.drawing.style import sign
+from ropewalk.errors import ChoiceError
+from ropewalk.mechanics.capstan import Contact, pull_through
+from ropewalk.workshop.candidate import Candidate
+from ropewalk.workshop.compare import Comparison
+from ropewalk.workshop.ranking import Standing
+
+#: friction coefficients that are shown, and how many points a curve has
+MOST_FRICTION, _POINTS = 0.4, 161
+#: the pair of materials whose conditions are marked
+PAIR = "lined housing"
+#: strokes that there are, told apart by their dashes
+_CURVES = 4
+#: sheet and plot [mm], sizes of text
+_WIDTH, _MARGIN, _PLOT, _LEFT = 190.0, 8.0, 92.0, 12.0
+_TITLE, _TEXT, _SMALL = 4.2, 2.9, 2.5
+_ROW = 5.4
+_NOTES = (
+    "Bars straight ahead, one friction coefficient on every contact. Beyond its ring a line no longer comes back by",
+    "itself in its worst pose while riding, and its curve is thinner. Bands: wire in lined housing, 19 times in 20.",
+)
+
+
+def friction_chart(comparisons: Sequence[Comparison]) -> Figure:
+    """Return the chart of one or more comparisons as a figure, one plot below the other.
+
+    Raises
+    ------
+    ChoiceError
+        When no routing has a wire.
+    """
+    return scene_figure(chart_scene(comparisons))
+
+
+def chart_drawn(comparisons: Sequence[Comparison], suffix: str) -> bytes:
+    """Return the chart as the contents of a file; the same comparison gives the same bytes.
+
+    Parameters
+    ----------
+    comparisons : sequence of Comparison
+    suffix : str
+        ".svg", ".png" or ".pdf".
+
+    Raises
+    ------
+    OutputError
+        When the suffix is another one.
+    ChoiceError
+        When no routing has a wire.
+    """
+    kind = drawing_kind(suffix)
+    return contents(chart_scene(comparisons), kind)
+
+
+def chart_scene(comparisons: Sequence[Comparison]) -> Scene:
+    """Return the chart as a scene; see `friction_chart`."""
+    shown = [one for one in comparisons if any(candidate.wire is not None for candidate in one.candidates)]
+    if not shown:
+        raise ChoiceError(f"{comparisons[0].line}: a hose has no wire, so there is no friction to chart")
+    heights = [_height(one) for one in shown]
+    height = sum(heights) + 2.0 * _MARGIN
+    shapes: list[Shape] = [Area((_corners(Box(0.0, 0.0, _WIDTH, height)),), "paper")]
+    top = height - _MARGIN
+    for one, tall in zip(shown, heights, strict=True):
+        shapes += _panel(one, top)
+        top -= tall
+    title = f"{shown[0].bike}: what arrives of the pull"
+    told = "; ".join(
+        f"{one.line}, {candidate.name}: {candidate.release}" for one in shown for candidate in one.candidates
+    )
+    return Scene(_WIDTH, height, title, told, tuple(shapes))
+
+
+def efficiency_at(wire: Wire, friction: float) -> float:
+    """Return the efficiency straight ahead with one friction coefficient on every contact."""
+    row = [Contact(float(stretch.turn[wire.home]), friction, stretch.drag) for stretch in wire.friction.stretches]
+    pull = wire.friction.pull
+    return pull_through(pull, row)[-1] / pull if row and pull > 0.0 else 1.0
+
+
+def _height(one: Comparison) -> float:
+    return 11.0 + _PLOT + 13.0 + _ROW * len(one.candidates) + 4.2 * len(_NOTES) + 6.5
+
+
+def _panel(one: Comparison, top: float) -> Iterator[Shape]:
+    """Draw one comparison below a height of the paper."""
+    room = _WIDTH - 2.0 * _MARGIN
+    heading = shortened(f"{one.bike}: {one.line}", _TITLE, room, bold=True)
+    yield Label(np.array([_MARGIN, top - _TITLE]), heading, _TITLE, bold=True)
+    plot = Box(_MARGIN + _LEFT, top - 11.0 - _PLOT, _WIDTH - _MARGIN, top - 11.0)
+    yield from _bands(one, plot)
+    yield from _axes(plot)
+    for place, candidate in enumerate(one.candidates):
+        if candidate.wire is not None:
+            yield from _curve(candidate.wire, place, len(one.candidates), plot)
+    at = plot.bottom - 13.0
+    for place, (candidate, standing) in enumerate(zip(one.candidates, one.standings, strict=True)):
+        at -= _ROW
+        yield from _key(candidate, standing, one, place, at)
+    at -= 1.5
+    for note in _NOTES:
+        at -= 4.2
+        yield Label(np.array([_MARGIN, at]), note, _SMALL, "quiet text")
+
+
+def _bands(one: Comparison, plot: Box) -> Iterator[Shape]:
+    """Draw where the friction of lined housing lies in each condition."""
+    for condition in CONDITIONS:
+        figure = one.catalogue.friction(PAIR, condition)
+        low, high = (min(max(float(figure) + side * figure.spread, 0.0), MOST_FRICTION) for side in (-1.0, 1.0))
+        left, right = (float(_at(plot, end, 0.0)[0]) for end in (low, high))
+        yield Area((_corners(Box(left, plot.bottom, right, plot.top)),), f"band {condition}")
+        middle = np.array([(left + right) / 2.0, plot.top + 1.3])
+        yield Label(middle, condition, _SMALL, "quiet text", "middle")
+
+
+def _axes(plot: Box) -> Iterator[Shape]:
+    for tenth in range(5):
+        foot = _at(plot, 0.1 * tenth, 0.0)
+        yield Polyline(np.array([foot, [foot[0], plot.top]]), "rule")
+        yield Label(foot - np.array([0.0, 4.4]), f"{0.1 * tenth:.1f}", _TEXT, "text", "middle")
+    for fifth in range(6):
+        start = _at(plot, 0.0, 0.2 * fifth)
+        yield Polyline(np.array([start, [plot.right, start[1]]]), "rule")
+        yield Label(start - np.array([1.5, 1.0]), f"{20 * fifth}%", _TEXT, "text", "right")
+    corner = np.array([plot.left, plot.bottom])
+    yield Polyline(np.array([[plot.left, plot.top], corner, [plot.right, plot.bottom]]), "dimension")
+    below = np.array([(plot.left + plot.right) / 2.0, plot.bottom - 9.2])
+    yield Label(below, "friction coefficient μ on every contact", _TEXT, "text", "middle")
+    yield Label(np.array([_MARGIN, plot.top + 2.6]), "arrives", _TEXT)
+
+
+def _curve(wire: Wire, place: int, count: int, plot: Box) -> Iterator[Shape]:
+    """Draw a routing's curve with its sign along it, and a ring where it stops releasing."""
+    role = f"curve {place % _CURVES}"
+    friction = np.linspace(0.0, MOST_FRICTION, _POINTS)
+    points = np.array([_at(plot, mu, efficiency_at(wire, mu)) for mu in friction.tolist()])
+    limit = wire.friction.release_reserve
+    within = friction <= limit
+    ring = _at(plot, limit, efficiency_at(wire, limit)) if limit <= MOST_FRICTION else None
+    held, beyond = points[within], points[~within]
+    if ring is not None:
+        held, beyond = np.vstack([held, ring]), np.vstack([ring, beyond])
+    if len(held) > 1:
+        yield Polyline(held, role, line=place)
+    if len(beyond) > 1:
+        yield Polyline(beyond, role, 0.35, place)
+    # the signs of the curves side by side where curves lie on each other
+    for along in (0.03, 0.17, 0.31):
+        mu = along + 0.14 * (place + 0.5) / count - 0.03
+        if 0.0 < mu < MOST_FRICTION - 0.005 and abs(mu - limit) > 0.015:
+            yield Mark(_at(plot, mu, efficiency_at(wire, mu)), sign(place), 2.6, "sign", place)
+    if ring is not None:
+        yield Circle(ring, 1.9, "station")
+        yield Mark(ring, sign(place), 2.3, "sign", place)
+
+
+def _key(candidate: Candidate, standing: Standing, one: Comparison, place: int, at: float) -> Iterator[Shape]:
+    """Draw what a routing's stroke looks like, its rank and name, and what is to be read off."""
+    middle = at + 1.0
+    if candidate.wire is not None:
+        yield Polyline(np.array([[_MARGIN, middle], [_MARGIN + 15.0, middle]]), f"curve {place % _CURVES}", line=place)
+        yield Mark(np.array([_MARGIN + 7.5, middle]), sign(place), 2.6, "sign", place)
+    shared = sum(other.rank == standing.rank for other in one.standings) > 1
+    rank = "" if standing.rank is None else f"{standing.rank}{'=' if shared else '.'} "
+    start = _MARGIN + 18.0
+    name = shortened(f"{rank}{candidate.name}", _TEXT, 70.0, bold=True)
+    yield Label(np.array([start, at]), name, _TEXT, bold=True, line=place)
+    beyond = start + max(text_width(name, _TEXT, bold=True) + 4.0, 50.0)
+    told = shortened(_read_off(candidate), _TEXT, _WIDTH - _MARGIN - beyond)
+    yield Label(np.array([beyond, at]), told, _TEXT)
+
+
+def _read_off(candidate: Candidate) -> str:
+    if candidate.wire is None:
+        return "a hose has no wire"
+    told = ", ".join(f"{candidate.efficiency[condition].value:.0%} {condition}" for condition in CONDITIONS)
+    release = candidate.wire.friction.release
+    if release is None:
+        return f"arrives: {told}; no release figure"
+    if math.isinf(release.reserve):
+        return f"arrives: {told}; always comes back"
+    off = ", off the chart" if release.reserve > MOST_FRICTION else ""
+    return f"arrives: {told}; comes back to μ {release.reserve:.2f}{off}"
+
+
+def _at(plot: Box, friction: float, efficiency: float) -> Points:
+    """Return where a point of the plot lies on the paper (2,)."""
+    return np.array([plot.left + plot.width * friction / MOST_FRICTION, plot.bottom + plot.height * efficiency])
+
+
+def _corners(box: Box) -> Points:
+    return np.array([[box.left, box.bottom], [box.right, box.bottom], [box.right, box.top], [box.left, box.top]])

@@ -1,0 +1,176 @@
+"""Why one routing is ahead of another, in words that a mechanic reads without a manual."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping
+from types import MappingProxyType
+from typing import Protocol
+
+import numpy as np
+
+from ropewalk.analysis.weighing import Weighed, Wire
+from ropewalk.bike.sourced import SIGMAS_WITHIN
+from ropewalk.bike.wording import listed
+from ropewalk.units import degrees
+from ropewalk.workshop.candidate import Candidate
+
+#: differences below these are not worth telling: turn [°], drag [N], length [mm]
+_TURN, _DRAG, _MM = 0.75, 0.05, 0.05
+#: friction pairs by what a mechanic calls the place
+_PLACES: Mapping[str, str] = MappingProxyType(
+    {"noodle": "formed guides", "bare guide": "bare guides", "liner": "its liner"}
+)
+
+
+class Apart(Protocol):
+    """Two candidates' difference, as `ropewalk.workshop.ranking.Difference` has it."""
+
+    @property
+    def value(self) -> float:
+        """Of the one that is ahead less the other."""
+
+    @property
+    def sigma(self) -> float:
+        """Its standard deviation."""
+
+    @property
+    def unit(self) -> str:
+        """1, mm, or log for the logarithm of a ratio."""
+
+
+def figure_words(by: str, candidate: Candidate, figure: Weighed) -> str:
+    """Return what a candidate is ranked by, with its own uncertainty."""
+    half = SIGMAS_WITHIN * figure.sigma
+    if by == "efficiency":
+        low, high = (min(math.exp(figure.value + sign * half), 1.0) for sign in (-1.0, 1.0))
+        return f"{math.exp(figure.value):.0%} of the pull arrives ({100.0 * low:.0f} to {100.0 * high:.0f})"
+    if by == "reserve":
+        if math.isinf(figure.value):
+            return "comes back whatever the friction"
+        return f"comes back up to μ {figure.value:.2f} (± {half:.2f})"
+    if by == "lost-motion":
+        lost = [one for one in candidate.plan.lost.values() if one.pull]
+        share = (
+            f", {figure.value / lost[0].pull:.0%} of the lever's {lost[0].pull:g} mm" if lost and lost[0].pull else ""
+        )
+        return f"{figure.value:.1f} mm lost (± {half:.1f}){share}"
+    return f"{figure.value:.0f} mm of housing (± {half:.0f})"
+
+
+def interval_words(apart: Apart, *, ahead: bool, tie: bool) -> str:
+    """Return how far two candidates differ and how surely.
+
+    Parameters
+    ----------
+    apart : Apart
+        Of the one that is ahead less the other.
+    ahead : bool
+        Whether it is told of the one that is ahead.
+    tie : bool
+        Whether it is to be told as a tie.
+    """
+    half = SIGMAS_WITHIN * apart.sigma
+    if apart.unit == "log":
+        # of the one that is told, against the other
+        sign = 1.0 if ahead else -1.0
+        middle, *ends = (
+            100.0 * abs(math.expm1(sign * value)) for value in (apart.value, apart.value - half, apart.value + half)
+        )
+        if tie:
+            return f"the difference of {middle:.1f}% could be chance (uncertain by {100.0 * half:.1f}%)"
+        word = "more" if ahead else "less"
+        return f"{middle:.0f}% {word} pull ({min(ends):.0f} to {max(ends):.0f}) than with"
+    unit, digits = ("", 3) if apart.unit == "1" else (" mm", 1)
+    size = abs(apart.value)
+    if tie:
+        return f"the difference of {size:.{digits}f}{unit} could be chance (uncertain by {half:.{digits}f}{unit})"
+    word = "more" if (apart.value > 0.0) == ahead else "less"
+    return f"{size:.{digits}f}{unit} {word} (± {half:.{digits}f}) than with"
+
+
+def because(reasons: Iterator[str]) -> str:
+    """Return reasons as the end of a sentence, or nothing where there are none."""
+    told = list(reasons)
+    return f": {listed(told, last='and')}" if told else ""
+
+
+def turn_reasons(one: Candidate, other: Candidate, pose: Callable[[Wire], int]) -> Iterator[str]:
+    """Return how the turn of two lines differs, by what their wire rubs on, and the drag of their seals."""
+    if one.wire is None or other.wire is None:
+        return
+    own, theirs = (_turns(wire, pose(wire)) for wire in (one.wire, other.wire))
+    changes = [
+        (change, pair)
+        for pair in dict.fromkeys([*own, *theirs])
+        if abs(change := degrees(own.get(pair, 0.0) - theirs.get(pair, 0.0))) >= _TURN
+    ]
+    changes.sort(key=lambda found: -abs(found[0]))
+    told = [
+        f"{abs(change):.0f}° {'more' if change > 0.0 else 'less'} on {_PLACES.get(pair, pair)}"
+        for change, pair in changes
+    ]
+    if told:
+        yield f"its wire turns {listed(told, last='and')}"
+    drag = _drag(one.wire) - _drag(other.wire)
+    if abs(drag) >= _DRAG:
+        yield f"its seals and adjusters hold back {abs(drag):.1f} N {'more' if drag > 0.0 else 'less'}"
+
+
+def _turns(wire: Wire, pose: int) -> dict[str, float]:
+    found: dict[str, float] = {}
+    for stretch in wire.friction.stretches:
+        found[stretch.pair] = found.get(stretch.pair, 0.0) + float(np.asarray(stretch.turn)[pose])
+    return found
+
+
+def _drag(wire: Wire) -> float:
+    return sum(stretch.drag for stretch in wire.friction.stretches)
+
+
+def _efficiency_reasons(one: Candidate, other: Candidate, condition: str) -> Iterator[str]:
+    del condition
+    return turn_reasons(one, other, lambda wire: wire.home)
+
+
+def _reserve_reasons(one: Candidate, other: Candidate, condition: str) -> Iterator[str]:
+    del condition
+    return turn_reasons(
+        one, other, lambda wire: wire.home if wire.friction.release is None else wire.friction.release.pose
+    )
+
+
+def _lost_reasons(one: Candidate, other: Candidate, condition: str) -> Iterator[str]:
+    """Return which parts of the lost motion differ; two housings are told as housing."""
+    own, theirs = (_lost_parts(each, condition) for each in (one, other))
+    for what in dict.fromkeys([*own, *theirs]):
+        change = own.get(what, 0.0) - theirs.get(what, 0.0)
+        if abs(change) >= _MM:
+            yield f"{what} {abs(change):.1f} mm {'more' if change > 0.0 else 'less'}"
+    arrives = [each.efficiency[condition].value for each in (one, other)]
+    if arrives[0] < arrives[1] and sum(own.values()) < sum(theirs.values()):
+        yield f"less of the pull gets through to stretch it ({arrives[0]:.0%} against {arrives[1]:.0%})"
+
+
+def _lost_parts(candidate: Candidate, condition: str) -> dict[str, float]:
+    found: dict[str, float] = {}
+    for loss in candidate.plan.lost[condition].losses:
+        what = "housing is squeezed" if loss.label.endswith("is squeezed") else loss.label
+        found[what] = found.get(what, 0.0) + loss.mm.value
+    return found
+
+
+def _no_reasons(one: Candidate, other: Candidate, condition: str) -> Iterator[str]:
+    del one, other, condition
+    return iter(())
+
+
+#: what makes the difference, by what is ranked by
+REASONS: Mapping[str, Callable[[Candidate, Candidate, str], Iterator[str]]] = MappingProxyType(
+    {
+        "efficiency": _efficiency_reasons,
+        "reserve": _reserve_reasons,
+        "lost-motion": _lost_reasons,
+        "length": _no_reasons,
+    }
+)
