@@ -12,7 +12,7 @@ from ropewalk.analysis.loops import Array, LoopWindow
 from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.poses import STEER, Poses
 from ropewalk.bike.rows import Housing
-from ropewalk.bike.sourced import Sourced
+from ropewalk.bike.sourced import SIGMAS_WITHIN, Sourced
 from ropewalk.mechanics.capstan import Contact
 from ropewalk.routing.course import Loop
 from ropewalk.routing.lines import Piece, Route, Span
@@ -84,7 +84,7 @@ def wire_of(
     """
     route, stations = line.route, line.route.line.station
     same = np.ones(len(sweep.values))
-    lean = catalogue.tolerances.station.lean.sigma
+    lean = float(catalogue.tolerances.station.lean) / SIGMAS_WITHIN
     found = [_at_lever(route, stations[0].name, same)]
     for place, (span, shape) in enumerate(zip(route.spans, line.spans, strict=True)):
         if isinstance(shape, Loop):

@@ -164,6 +164,15 @@ class RollSettings(Row):
     housing: Rolls
 
 
+class FaultSettings(Row):
+    """Reading a line with a spring scale at both ends."""
+
+    scale: Force
+    scale_reach: Force
+    more_load: Force
+    part_stick: Ratio
+
+
 class Settings(Row):
     """Choices of the shop."""
 
@@ -176,3 +185,4 @@ class Settings(Row):
     clearance: ClearanceSettings
     findings: FindingSettings
     ports: PortSettings
+    fault: FaultSettings
