@@ -145,7 +145,11 @@ def _with_pair(pair: str, condition: str, wire: Wire, sigmas: float) -> Wire:
 
 
 def _turns(wire: Wire) -> _Causes:
-    """Return the turns that are known roughly; the same bend in two lines is one of them."""
+    """Return the turns that are known roughly; the same bend in two lines is one of them.
+
+    A loop is the same where it is cut from the same housing to the same length, which its turn tells, between the same
+    places: another has ends of its own.
+    """
     route = wire.route
     spans = iter(route.spans)
     for at, stretch in enumerate(wire.friction.stretches):
@@ -155,7 +159,8 @@ def _turns(wire: Wire) -> _Causes:
             where = (route.mover.name,)
         else:
             span = next(spans)
-            where = tuple(_place(route.line.station[end]) for end in (span.start, span.end))
+            cut = (None if stretch.housing is None else stretch.housing.name, round(float(stretch.turn[wire.home]), 6))
+            where = (*cut, *(_place(route.line.station[end]) for end in (span.start, span.end)))
         if stretch.turn_sigma > 0.0:
             yield ("turn", stretch.kind, *where), partial(_with_turn, at)
 

@@ -70,13 +70,14 @@ def compare(
     form = None if chart is None else form_of(chart, _FORMS)
     choices = asked_force(hand)
     files, line = _told_apart(names)
-    sources = [path for _, path, _ in files] + ([Path(parts)] if parts is not None else [])
+    sources = [(path, "the frame file") for _, path, _ in files]
+    sources += [] if parts is None else [(Path(parts), "the parts file")]
     if csv is not None and chart is not None and csv.resolve() == chart.resolve():
         raise ChoiceError(f"--csv and --chart both name {shortened_path(str(csv))}: give each its own file")
     for output in (csv, chart):
         if output is not None:
-            for source in sources:
-                check_output(output, source=source, called="a file that is read")
+            for source, called in sources:
+                check_output(output, source=source, called=called)
     contests = _contests([(name, frame) for name, _, frame in files], line, options)
     compared = _compared(contests, by, condition, choices, parts)
     if csv is not None:

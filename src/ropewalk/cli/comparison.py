@@ -17,6 +17,7 @@ from ropewalk.cli.cutlist import GRADE_STYLES, print_entries
 from ropewalk.workshop import words
 from ropewalk.workshop.candidate import Candidate
 from ropewalk.workshop.compare import Comparison
+from ropewalk.workshop.jobplan import PiecePlan
 from ropewalk.workshop.ranking import Standing
 
 #: columns of what the rows are called, and the least of a routing; more routings go below each other
@@ -93,7 +94,7 @@ def _share(console: Console, count: int) -> int:
 def _rows(comparison: Comparison) -> Iterator[tuple[str, _Cell]]:
     condition = comparison.condition
     yield "first cut", lambda one: "\n".join(f"{p.tag} {words.first_cut(p)}" for p in one.plan.pieces)
-    yield "window", lambda one: "\n".join(f"{p.tag} {words.window(p)} mm" for p in one.plan.pieces)
+    yield "window", lambda one: "\n".join(_window(piece) for piece in one.plan.pieces)
     yield "housing in all", lambda one: words.millimetres(one.housing)
     yield "housing", lambda one: ", ".join(one.housings)
     yield "turn", lambda one: words.turn(one.plan.turn)
@@ -106,6 +107,10 @@ def _rows(comparison: Comparison) -> Iterator[tuple[str, _Cell]]:
     yield "low points", lambda one: _low_points(one)
     yield "parts", lambda one: "\n".join(f"{part.count} × {part.item}" for part in one.parts)
     yield "findings", lambda one: _graded(one)
+
+
+def _window(piece: PiecePlan) -> str:
+    return f"{piece.tag} {words.window(piece)}{' mm' if piece.window else ''}"
 
 
 def _arriving(condition: str) -> _Cell:

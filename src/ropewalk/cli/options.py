@@ -103,8 +103,8 @@ def asked_force(given: str | None) -> Choices | None:
 
     if given is None:
         return None
-    most = f" N, at most that of the {MOST_HAND_FORCE:g} N lever test"
-    return Choices(hand_force=number_between(given, "--hand", 1.0, MOST_HAND_FORCE, most))
+    unit = " N, the force of the lever strength test"
+    return Choices(hand_force=number_between(given, "--hand", 1.0, MOST_HAND_FORCE, unit))
 
 
 def asked_options(frame: Frame, given: Sequence[str]) -> dict[str, str]:

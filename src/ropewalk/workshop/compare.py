@@ -212,19 +212,20 @@ def _with_own_tags(job: JobPlan, frame: Frame) -> JobPlan:
     places = {line.name: place for place, line in enumerate(frame.line)}
     letters = {line.name: (chr(ord("A") + at), chr(ord("A") + places[line.name])) for at, line in enumerate(job.lines)}
 
-    def told(text: str, line: str) -> str:
+    def told(tag: str, line: str) -> str:
         was, becomes = letters[line]
-        return re.sub(rf"\b{was}(?=\d+\b)", becomes, text)
+        return re.sub(rf"^{was}(?=\d)", becomes, tag)
+
+    def told_place(place: str) -> str:
+        line, _, tag = place.rpartition(", ")
+        return f"{line}, {told(tag, line)}" if line in letters else place
 
     lines = tuple(
         replace(line, pieces=tuple(replace(piece, tag=told(piece.tag, line.name)) for piece in line.pieces))
         for line in job.lines
     )
-    findings = []
-    for finding in job.findings:
-        where = finding.where
-        for line in letters:
-            own = re.search(rf"(?<![^ ]){re.escape(line)}, \w+", where)
-            where = where if own is None else where.replace(own[0], told(own[0], line))
-        findings.append(replace(finding, where=where))
+    findings = (
+        replace(finding, where=JOIN.join(told_place(place) for place in finding.where.split(JOIN)))
+        for finding in job.findings
+    )
     return replace(job, lines=lines, findings=tuple(findings))

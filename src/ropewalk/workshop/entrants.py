@@ -83,7 +83,8 @@ def _contest_of_options(file: str, frame: Frame, line: Line, options: Sequence[s
             "bike"
         )
     raise ChoiceError(
-        f'line "{line.name}": one option alone cannot be compared: name two or more of {listed(known, last="and")}'
+        f'line "{line.name}": {"one option alone" if names else "no option"} cannot be compared: name two or more of '
+        f"{listed(known, last='and')}"
     )
 
 

@@ -81,7 +81,7 @@ class Standing:
     ----------
     name : str
     rank : int or None
-        From 1; those that tie with the best of a rank share it. None where it cannot be ranked.
+        From 1; those that tie share one. None where it cannot be ranked.
     tied : tuple of str
         All others that it cannot be told from.
     figure : Weighed or None
@@ -184,8 +184,8 @@ def ranked(
 
     Notes
     -----
-    From the best on, each takes the rank of the best of the group before it if it ties with that one, and starts a new
-    rank otherwise. Ties need not carry over: the last of a rank may also tie with the next, which its `tied` tells.
+    Two that tie share a rank. Ties need not carry over: where the middle one of three ties with both others all three
+    share a rank, and the difference between the outer two is told in words.
     """
     measure = MEASURES[by]
     figures = {one.name: measure.figure(one, condition) for one in candidates}
@@ -223,21 +223,20 @@ def difference(first: str, own: Weighed, second: str, other: Weighed, unit: str)
 
 
 def ranks_of(names: Sequence[str], differences: Sequence[Difference]) -> dict[str, int]:
-    """Return the ranks of candidates in order of merit.
+    """Return the ranks of candidates in order of merit: all of one rank are clearly ahead of all of the next.
 
     Examples
     --------
     >>> ranks_of(["a", "b", "c"], [Difference("a", "b", 0.1, 0.2, "1", True)])
     {'a': 1, 'b': 1, 'c': 3}
     """
-    ties = {frozenset((one.first, one.second)) for one in differences if one.tie}
     found: dict[str, int] = {}
-    best = ""
-    for place, name in enumerate(names, start=1):
-        if not best or frozenset((best, name)) not in ties:
-            best, found[name] = name, place
-        else:
-            found[name] = found[best]
+    rank = 1
+    for place, name in enumerate(names):
+        before = set(names[:place])
+        if not any(one.tie and (one.first in before) != (one.second in before) for one in differences):
+            rank = place + 1
+        found[name] = rank
     return found
 
 

@@ -15,8 +15,8 @@ from ropewalk.bike.wording import listed
 from ropewalk.units import degrees
 from ropewalk.workshop.candidate import Candidate
 
-#: differences below these are not worth telling: turn [°], drag [N], length [mm]
-_TURN, _DRAG, _MM = 0.75, 0.05, 0.05
+#: differences below these are not worth telling: turn [°], drag [N], length [mm], efficiency
+_TURN, _DRAG, _MM, _ARRIVES = 0.75, 0.05, 0.05, 0.01
 #: friction pairs by what a mechanic calls the place
 _PLACES: Mapping[str, str] = MappingProxyType(
     {"noodle": "formed guides", "bare guide": "bare guides", "liner": "its liner"}
@@ -79,14 +79,25 @@ def interval_words(apart: Apart, *, ahead: bool, tie: bool) -> str:
         )
         if tie:
             return f"the difference of {middle:.1f}% could be chance (uncertain by {100.0 * half:.1f}%)"
-        word = "more" if ahead else "less"
-        return f"{middle:.0f}% {word} pull ({min(ends):.0f} to {max(ends):.0f}) than with"
-    unit, digits = ("", 3) if apart.unit == "1" else (" mm", 1)
+        word, digits = "more" if ahead else "less", _digits(100.0 * half, 0)
+        return f"{middle:.{digits}f}% {word} pull ({min(ends):.{digits}f} to {max(ends):.{digits}f}) than with"
+    unit, digits = ("", _digits(half, 3)) if apart.unit == "1" else (" mm", _digits(half, 1))
     size = abs(apart.value)
     if tie:
         return f"the difference of {size:.{digits}f}{unit} could be chance (uncertain by {half:.{digits}f}{unit})"
     word = "more" if (apart.value > 0.0) == ahead else "less"
     return f"{size:.{digits}f}{unit} {word} (± {half:.{digits}f}) than with"
+
+
+def _digits(half: float, least: int) -> int:
+    """Return how many digits a figure needs behind its point so that its uncertainty shows.
+
+    Examples
+    --------
+    >>> _digits(2.6, 0), _digits(0.2, 0), _digits(0.2, 1), _digits(0.0, 1)
+    (0, 1, 1, 1)
+    """
+    return least if half <= 0.0 else min(max(least, math.ceil(-math.log10(half))), 5)
 
 
 def because(reasons: Iterator[str]) -> str:
@@ -148,7 +159,7 @@ def _lost_reasons(one: Candidate, other: Candidate, condition: str) -> Iterator[
         if abs(change) >= _MM:
             yield f"{what} {abs(change):.1f} mm {'more' if change > 0.0 else 'less'}"
     arrives = [each.efficiency[condition].value for each in (one, other)]
-    if arrives[0] < arrives[1] and sum(own.values()) < sum(theirs.values()):
+    if arrives[1] - arrives[0] >= _ARRIVES and sum(own.values()) < sum(theirs.values()):
         yield f"less of the pull gets through to stretch it ({arrives[0]:.0%} against {arrives[1]:.0%})"
 
 
