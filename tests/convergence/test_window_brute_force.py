@@ -10,12 +10,15 @@ import functools
 
 import numpy as np
 import pytest
+from forced_poses import asked_in_poses
 from forced_window import ForcedWindow, Loop, forced_window
+from moving import full_suspension
 from random_loops import random_loop
 
 from ropewalk.analysis.loops import LoopWindow
 from ropewalk.analysis.window import windows
-from ropewalk.bike.fleet import find
+from ropewalk.bike.fleet import find, fleet
+from ropewalk.bike.framefile import Frame
 from ropewalk.bike.parts import catalogue
 from ropewalk.bike.poses import STEER, poses
 from ropewalk.bike.reading import read
@@ -111,3 +114,65 @@ def assert_same(window: LoopWindow, forced: ForcedWindow | None) -> None:
 
 def first_word(reason: str) -> str:
     return reason.split()[0].rstrip(":")
+
+
+# Loops that more than the bars move.
+
+
+def moving_bikes() -> dict[str, Frame]:
+    """Return a bike on springs at both ends, made here, and those of the fleet on which more than the bars moves."""
+    found = {"full suspension": full_suspension()}
+    for bike in fleet():
+        frame = read(bike.path)
+        if set(poses(frame).moving) - {"steer"}:
+            found[bike.name] = frame
+    return found
+
+
+@functools.cache
+def moving_windows(bike: str) -> tuple[float, dict[str, LoopWindow]]:
+    """Return where a bike's bars point while it is folded, and what the program finds of its loops that move."""
+    parts = catalogue()
+    built, lines = place_lines(moving_bikes()[bike], parts)
+    sweep = poses(built.frame)
+    loops, _ = study_loops(built, sweep, lines, parts, settle(Choices(), parts))
+    return sweep.fold_steer, {
+        f"{lines[line].route.line.name}: {window.case.name}": window
+        for (line, _), window in loops.items()
+        if np.delete(window.case.poses, STEER, axis=1).any() and not window.case.slides
+    }
+
+
+def every_moving_loop() -> list[tuple[str, str]]:
+    return [(bike, name) for bike in moving_bikes() for name in moving_windows(bike)[1]]
+
+
+def test_some_loops_are_moved_by_two_things_at_once() -> None:
+    moved = [
+        int((np.ptp(window.case.poses, axis=0) > 0.0).sum())
+        for bike in moving_bikes()
+        for window in moving_windows(bike)[1].values()
+    ]
+    assert len(moved) >= 2
+    assert moved.count(2) >= 2
+
+
+@pytest.mark.parametrize(("bike", "name"), every_moving_loop(), ids=lambda part: str(part))
+def test_shortest_safe_lengths_serve_every_pose_of_a_fine_box(bike: str, name: str) -> None:
+    """Every 2° of steering and fold and every 20 mm of travel, in all combinations, each shortened until it gives."""
+    fold_steer, loops = moving_windows(bike)
+    window = loops[name]
+    assert window.shortest is not None and window.longest is not None
+    # begin with a length that keeps the radii: a little more than the shortest, or half of a narrow window
+    room = (window.longest.length - window.shortest.length) / 2 if window.longest.why.startswith("kinks") else 5.0
+    start = window.shortest.length + min(room, 5.0)
+    asked = asked_in_poses(window.case, start, fold_steer, advised=window.keeps_advised)
+    assert window.shortest.length == pytest.approx(asked.most, abs=APART)
+    assert window.shortest.length > asked.most - 0.02
+    # the pose named is one that asks for it
+    near = (np.abs(asked.poses - window.shortest.pose) / FINE_STEPS).max(axis=1) <= 1.0
+    assert asked.length[near].max() > asked.most - APART
+
+
+#: half of the fine box's steps, and a little
+FINE_STEPS = np.array([np.radians(1.01), 10.1, 10.1, np.radians(1.01), 10.1])

@@ -128,7 +128,7 @@ def test_walks_go_from_the_zero_pose_in_small_steps_and_meet_every_pose_that_mat
 ) -> None:
     sweep = sweep_of(bike)
     walks = walks_of(sweep, matters)
-    # every pose once, each met, the zero pose at one place of every walk
+    # every pose once, each met, the zero pose in every walk
     assert len({row(*values) for values in walks.values}) == len(walks.values)
     assert set(np.concatenate(walks.walks).tolist()) == set(range(len(walks.values)))
     assert (walks.values[walks.home] == 0.0).all()

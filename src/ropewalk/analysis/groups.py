@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from ropewalk.analysis.loops import Array, LoopWindow
 from ropewalk.analysis.sliding import Common, Interval, Springs, common, slack_of, split, springs_of
-from ropewalk.bike.poses import STEER, Poses, nearest_pose, pose_words
+from ropewalk.bike.poses import STEER, Poses, Walks, nearest_pose, pose_words
 from ropewalk.mechanics.elastica import Rods, relax_from
 from ropewalk.routing.course import Loop, Wrap
 from ropewalk.routing.lines import Piece
@@ -164,9 +164,11 @@ def _poses(loops: Iterable[LoopWindow], sweep: Poses, *, wound: bool) -> Array:
     """Return the poses of the bike that matter to any of some loops, or to a span about the steerer, each once."""
     moving = np.zeros(5, dtype=bool)
     moving[STEER] = wound
+    own = []
     for loop in loops:
         moving |= loop.case.poses.max(axis=0) > loop.case.poses.min(axis=0)
-    return np.asarray(np.unique(np.round(sweep.values * moving, 9), axis=0))
+        own.append(loop.case.poses)
+    return np.asarray(np.unique(np.round(np.concatenate([sweep.values * moving, *own]), 9) + 0.0, axis=0))
 
 
 def _fixed(line: PlacedLine, place: int, poses: Array) -> Interval:
@@ -247,11 +249,17 @@ def _why(found: Common, poses: Array, count: int, *, shortest: bool) -> str:
 
 
 def _at_share(loop: LoopWindow, group: Group, place: int) -> LoopWindow:
-    """Return a loop at its share of the group's target in each of its own poses."""
-    case, grid = loop.case, loop.grid
+    """Return a loop at its share of the group's target in each of the group's poses, whether they move it or not."""
+    grid = loop.grid
     assert grid is not None
-    at = [nearest_pose(group.poses, pose) for pose in case.poses]
-    lengths = np.maximum(group.shares[place][at], grid.chord * (1.0 + 1e-4))
-    rods = _rods(loop, np.arange(len(lengths)), lengths)
-    target = float(lengths[case.home])
-    return dataclasses.replace(loop, target=target, sweep=rods, squeezed=False, snapped=np.zeros(len(lengths), bool))
+    places, home = loop.case.places_of(group.poses), nearest_pose(group.poses, np.zeros(5))
+    lengths = np.maximum(group.shares[place], grid.chord[places] * (1.0 + 1e-4))
+    rows = np.arange(len(group.poses))
+    return dataclasses.replace(
+        loop,
+        case=dataclasses.replace(loop.case, walks=Walks(group.poses, home, (rows,), (home,))),
+        target=float(lengths[home]),
+        sweep=_rods(loop, places, lengths),
+        squeezed=False,
+        snapped=np.zeros(len(rows), bool),
+    )

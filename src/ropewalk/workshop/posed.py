@@ -143,5 +143,6 @@ def _loop(job: JobPlan, shape: Loop, loop: LoopWindow, pose: Points, count: int 
         points = job.model.mechanism.at(shape.start_body, pose).points(home)[0]
         return points, float(loop.sweep.least_radius[0])
     nearest = case.places_of(pose)
-    rods = relax_from(case.clamps(pose), np.array([loop.target]), loop.sweep.tangents[nearest])
+    # where housing slides a loop has another length in every pose
+    rods = relax_from(case.clamps(pose), loop.sweep.length[nearest], loop.sweep.tangents[nearest])
     return rods.points(count)[0], float(rods.least_radius[0])
