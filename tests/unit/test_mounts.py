@@ -3,6 +3,7 @@
 import math
 
 import makers
+import moving
 import numpy as np
 import pytest
 
@@ -108,6 +109,13 @@ def test_a_mount_on_a_tube_stands_along_it(bike):
     assert mount.origin == pytest.approx(150.0 * bike.tubes["seat tube"].axis)
     assert mount.up == pytest.approx(bike.tubes["seat tube"].axis)
     assert on_tube(bike.tubes["down tube"], 100.0, "head tube").up[1] > 0.0
+
+
+def test_a_mount_on_a_folding_tube_is_on_its_side_of_the_hinge():
+    """The hinge sits 300 mm from the bottom bracket."""
+    down = build(moving.folding()).tubes["down tube"]
+    assert on_tube(down, 290.0, "bottom bracket").body == "frame"
+    assert on_tube(down, 310.0, "bottom bracket").body == "front half"
 
 
 def _lever(bike, side, along):

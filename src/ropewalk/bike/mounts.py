@@ -112,7 +112,8 @@ def on_tube(tube: Tube, along: float, from_: str, *, beyond: float = 0.0) -> Mou
         Its `up` is the direction along the tube that rises, in the side view.
     """
     axis = tube.axis
-    return _along(tube.name, tube.body, tube.place(along, from_, beyond=beyond), axis if axis[1] >= 0.0 else -axis)
+    place = tube.place(along, from_, beyond=beyond)
+    return _along(tube.name, tube.body_at(place), place, axis if axis[1] >= 0.0 else -axis)
 
 
 def _post(frame: Frame, skeleton: Skeleton, tubes: Mapping[str, Tube]) -> list[Mount]:
