@@ -71,6 +71,10 @@ def interval_words(apart: Apart, *, ahead: bool, tie: bool) -> str:
         Whether it is to be told as a tie.
     """
     half = SIGMAS_WITHIN * apart.sigma
+    if math.isinf(apart.value):
+        return f"{'more' if ahead else 'less'} than with"
+    if tie and half == 0.0:
+        return "nothing tells them apart"
     if apart.unit == "log":
         # of the one that is told, against the other
         sign = 1.0 if ahead else -1.0

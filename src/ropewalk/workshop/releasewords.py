@@ -16,7 +16,7 @@ _SHARES = (
     (1 / 4, "a quarter"), (1 / 3, "a third"), (2 / 5, "two fifths"), (1 / 2, "half"), (3 / 5, "three fifths"),
     (2 / 3, "two thirds"), (3 / 4, "three quarters"), (4 / 5, "four fifths"), (9 / 10, "nine tenths"),
 )  # fmt: skip
-_NEAR, _NEARLY_ALL = 0.034, 0.955
+_NEAR, _NEARLY_ALL = 0.025, 0.955
 #: stretches are told until they take so much together, but no more than so many
 _MOST, _TOLD = 0.6, 3
 _NOUNS = {
@@ -57,7 +57,8 @@ def release_words(friction: LineFriction | None, pose: str, *, lever_on: str = "
         return told
     named = [stretch_noun(friction.stretches, at, lever_on=lever_on) for at in most]
     verb = "takes" if len(most) == 1 else "take"
-    return f"{told}; {listed(named, last='and')} {verb} {share_words(sum(float(release.shares[at]) for at in most))}"
+    share = share_words(sum(float(release.shares[at]) for at in most))
+    return f"{told}; {listed(named, last='and')} {verb} {share} of its turn"
 
 
 def taking_most(shares: Sequence[float] | np.ndarray) -> list[int]:
