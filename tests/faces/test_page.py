@@ -182,10 +182,13 @@ def test_cautions_inners_and_parts_are_in_plain_view(opened: AppTest, bike: Flee
     assert set(job.cautions) <= set(entries)
     assert [f"{part.count} ×{part.item}" for part in job.parts] == plain.of("rw-part")
     for line in job.lines:
-        (wires,) = (text for text in entries if text.startswith(f"{line.name}inner"))
-        assert line.inner is not None and line.inner.stock is not None
-        assert f"take {line.inner.stock:.0f} mm" in wires
-        assert all(f"cut {liner.cut:.0f} mm" in wires for liner in line.liners)
+        begins = "upper inner" if line.lower_inner is not None else "inner" if line.inner is not None else ""
+        assert (line.inner is None) == (line.work == "hose")
+        wires, *others = (text for text in entries if text.startswith(f"{line.name}{begins}") and "turn" in text)
+        assert not (begins and others)
+        assert all(f"take {inner.stock:.0f} mm" in wires for inner in line.inners)
+        cut = [f"cut {liner.cut:.0f} mm" for liner in line.liners]
+        assert any(all(words in text for words in cut) for text in (wires, *others))
 
 
 def test_a_stop_is_told_before_the_list_and_its_piece_has_no_first_cut() -> None:

@@ -342,6 +342,7 @@ HOSTILE = '<img src=\\"http://quay.example/x.png\\" onerror=alert(1)>'
 
 def test_bad_and_hostile_uploads_harm_nothing(visit: Callable[..., Visit]) -> None:
     here = visit(PHONE)
+    here.pick(BIKES["hardtail"])
     before = here.cuts()
     here.upload({"name": "picture.toml", "mimeType": "image/png", "buffer": b"\x89PNG\r\n\x1a\n\0\0"})
     here.settle("picture.toml: is no text but binary")

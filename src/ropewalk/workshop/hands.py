@@ -9,6 +9,7 @@ from typing import Literal
 
 from ropewalk.bike.framefile import Frame, Lever, Line
 from ropewalk.bike.parts import Catalogue
+from ropewalk.bike.station import Station
 from ropewalk.bike.wording import listed
 from ropewalk.errors import FrameFileError
 from ropewalk.routing.spans import PlacedLine
@@ -184,11 +185,22 @@ def _levers_changed(frame: Frame, front: Lever, rear: Lever) -> tuple[Lever, ...
 
 
 def _starting(line: Line, lever: str, start: str) -> Line:
-    """Return a line that starts at another lever, its first station named so unless another bears that name."""
-    first, *others = line.station
-    if all(station.name != start for station in others):
-        first = first.model_copy(update={"name": start})
-    return line.model_copy(update={"lever": lever, "station": (first, *others)})
+    """Return a line and its options starting at another lever, named so unless another station bears that name."""
+    routings = [line.station, *(option.station for option in line.option if option.station is not None)]
+    if any(station.name == start for stations in routings for station in stations[1:]):
+        start = line.station[0].name
+    options = tuple(
+        option
+        if option.station is None
+        else option.model_copy(update={"station": _renamed_start(option.station, start)})
+        for option in line.option
+    )
+    return line.model_copy(update={"lever": lever, "station": _renamed_start(line.station, start), "option": options})
+
+
+def _renamed_start(stations: tuple[Station, ...], name: str) -> tuple[Station, ...]:
+    first, *others = stations
+    return (first.model_copy(update={"name": name}), *others)
 
 
 def _moved(frame: Frame, lever: Lever) -> Frame:
