@@ -224,7 +224,12 @@ def _found(what: str, name: str, among: Mapping[str, _T]) -> _T:
         return among[name]
     except KeyError:
         near = nearest(name, among)
-        hint = f'did you mean "{near}"?' if near else "it has " + listed([f'"{known}"' for known in among], "and")
+        if near:
+            hint = f'did you mean "{near}"?'
+        elif len(among) > MOST_TOLD:
+            hint = f'it has {len(among)}; "ropewalk parts" lists them'
+        else:
+            hint = "it has " + listed([f'"{known}"' for known in among], "and")
         raise PartError(f'there is no {what} "{shortened(name)}" in the catalogue: {hint}') from None
 
 
