@@ -216,6 +216,8 @@ class Catalogue:
         return _found("condition", condition, conditions)
 
 
+#: most names that one message lists
+MOST_TOLD = 12
 _T = TypeVar("_T")
 
 
