@@ -6,6 +6,7 @@ import functools
 
 import pytest
 from convergence.first_cut_monte_carlo import BIKES, SEED, read_table, results
+from scipy.stats import binom
 
 from ropewalk.bike.fleet import find
 from ropewalk.bike.reading import read
@@ -14,8 +15,10 @@ from ropewalk.workshop.plan import plan
 
 #: bikes drawn here; the kept table has ten times as many
 DRAWN = 1000
-#: share of first cuts that may be too short
-SHORT = 0.015
+#: share of first cuts that may be too short, and that they are planned for
+SHORT, PLANNED = 0.02, 0.01
+#: of the few bikes drawn here, the share that one piece in a thousand exceeds by chance when the planned one is true
+SHORT_HERE = float(binom.ppf(0.999, DRAWN, PLANNED)) / DRAWN
 
 
 @functools.cache
@@ -33,7 +36,7 @@ def test_first_cuts_hold_on_drawn_bikes(bike: str) -> None:
     found, not_confirmed = results(bike, job(bike), DRAWN, SEED)
     assert {row.piece for row in found} == pieces_with_a_loop(bike)
     assert not_confirmed <= 0.01
-    assert {row.piece: row.too_short for row in found if row.too_short > SHORT} == {}
+    assert {row.piece: row.too_short for row in found if row.too_short > SHORT_HERE} == {}
     assert {row.piece: (row.apart, row.allowed) for row in found if row.apart > row.allowed} == {}
 
 
