@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-#: loads differ clearly when they are so many standard deviations apart of two scales' errors, or of what repeats scatter
+#: loads differ clearly when they are so many standard deviations apart, of two readings or of what repeats scatter,
 CLEAR_STEPS = 5.0
-#: ... and by this share of the larger
+#: and by this share of the larger
 CLEAR_SHARE = 0.25
 
 
