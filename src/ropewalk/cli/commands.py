@@ -13,6 +13,7 @@ import typer
 
 from ropewalk.bike.wording import one_line, shortened_path
 from ropewalk.cli.comparing import compare
+from ropewalk.cli.faulting import fault
 from ropewalk.cli.options import shelf_of
 from ropewalk.errors import ChoiceError, FrameFileError, OutputError, RopewalkError
 
@@ -128,6 +129,7 @@ def cut(
 
 
 app.command()(compare)
+app.command()(fault)
 
 
 @app.command()
