@@ -28,13 +28,16 @@ from ropewalk.mechanics.capstan import Contact, pull_needed, release_reserve, re
 Culprit = Literal["wire", "end", "part"]
 #: what the readings say of the wire and its ends; unclear: not even whether it drags more than new
 LineState = Literal["sound", "wire", "end", "wire and end", "wire or end", "unclear"]
-#: why they say no more: one load only; loads too near; readings too coarse; loads off a line; less drag than none
-Hindrance = Literal["one load", "near loads", "coarse", "scatter", "odd drag"]
+#: why they say no more: one load only; loads too near; readings too coarse; a friction that new and worn wire both
+#: have; loads off a line; less drag than none
+Hindrance = Literal["one load", "near loads", "coarse", "between", "scatter", "odd drag"]
 Verdict = Literal["wire", "end", "part", "several", "nothing", "unclear"]
 
 _FOUND: Mapping[LineState, tuple[Culprit, ...]] = {"wire": ("wire",), "end": ("end",), "wire and end": ("wire", "end")}
 _SUSPECT: Mapping[LineState, tuple[Culprit, ...]] = {"wire or end": ("wire", "end"), "unclear": ("wire", "end")}
 _PART_FOUND = ("sticks", "weak", "sticks and weak", "sticks or weak")
+#: a friction coefficient that lets next to nothing past, where readings set no bound to it
+_WITHOUT_BOUND = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,22 +47,22 @@ class ReleaseCheck:
     Attributes
     ----------
     reserve : float
-        The friction coefficient at which it stops doing so [1].
+        The friction coefficient at which it stops doing so, with the drag that was read [1].
     spring, needed : float
         What pulls at the moving end, and what the lever end needs of it [N].
     measured : bool
         Whether the spring's pull was read; else it is the catalogue's least.
-    arrives : float
-        What of it reaches the lever with the friction that was read [N].
+    arrives : Interval
+        What of it reaches the lever with the friction, and the drag, that were read [N].
     state : str
-        releases, stops, or unclear where the interval of the friction reaches across the reserve.
+        releases, stops, or unclear where the interval of what arrives reaches across the need.
     """
 
     reserve: float
     spring: float
     needed: float
     measured: bool
-    arrives: float
+    arrives: Interval
     state: Literal["releases", "stops", "unclear"]
 
 
@@ -70,6 +73,8 @@ class LineCheck:
     Attributes
     ----------
     fit : LineFit
+    turn : float
+        Turn of the wire between the scales, as it was read [rad].
     expected : mapping of str to Figured
         Friction coefficient of new, worn and corroded wire, averaged over its contacts by turn.
     known_drag : float
@@ -85,6 +90,7 @@ class LineCheck:
     """
 
     fit: LineFit
+    turn: float
     expected: Mapping[str, Figured]
     known_drag: float
     state: LineState
@@ -198,11 +204,9 @@ def check_line(
     expected = expected_friction(stretches, turns, catalogue)
     known = _felt_at_end(contacts, fit.friction.value)
     state, hindrance = _state(fit, expected, known)
-    new = expected["new"].value
-    missing = [
-        load.lever / math.exp(new * float(turns.sum())) - load.end - _felt_at_end(contacts, new) for load in fit.loads
-    ]
-    checked = LineCheck(fit, expected, known, state, hindrance, (), max(float(np.mean(missing)), 0.0))
+    new, turn = expected["new"].value, float(turns.sum())
+    missing = [load.lever / math.exp(new * turn) - load.end - _felt_at_end(contacts, new) for load in fit.loads]
+    checked = LineCheck(fit, turn, expected, known, state, hindrance, (), max(float(np.mean(missing)), 0.0))
     return replace(checked, looks_like=_alike(checked.judged, expected))
 
 
@@ -222,7 +226,9 @@ def _state(fit: LineFit, expected: Mapping[str, Figured], known: float) -> tuple
     if drags_more:
         return "wire or end", "one load" if fit.drag is None else "near loads"
     if abs(fit.plain.strays(worn.value, worn.sigma)) <= SIGMAS_WITHIN:
-        return "unclear", "coarse"
+        exact = Interval(fit.plain.value, fit.plain.value, fit.plain.value)
+        between = all(abs(exact.strays(one.value, one.sigma)) <= SIGMAS_WITHIN for one in (new, worn))
+        return "unclear", "between" if between else "coarse"
     return "sound", None
 
 
@@ -238,7 +244,9 @@ def _felt_at_end(contacts: Sequence[Contact], friction: float) -> float:
     return pull_needed(0.0, rubbed)[0] * math.exp(-friction * sum(contact.turn for contact in contacts))
 
 
-def check_release(line: LineCheck, friction: LineFriction, returns: float | None) -> ReleaseCheck | None:
+def check_release(
+    line: LineCheck, friction: LineFriction, returns: float | None, scale_sigma: float
+) -> ReleaseCheck | None:
     """Return whether a line comes back by itself with the friction, and the drag, that were read.
 
     Parameters
@@ -248,38 +256,57 @@ def check_release(line: LineCheck, friction: LineFriction, returns: float | None
         The line's, as planned.
     returns : float or None
         What the moving part was read to pull with as it returns [N].
+    scale_sigma : float
+        Standard deviation of what the scale reads wrong [N].
 
     Notes
     -----
-    Where along the wire a constant drag sits cannot be read, so it is tried at either end of it.
+    Where along the wire a constant drag sits cannot be read, so it is tried at either end of it; where the readings
+    cannot tell friction from drag, both are tried. What arrives is told at its worst, its interval from all of these.
     """
     release = friction.release
     if release is None:
         return None
     spring = release.spring if returns is None else returns
-    turns = [float(stretch.turn[release.pose]) for stretch in friction.stretches]
-    drag, read = 0.0, line.judged
-    if line.fit.drag is not None and line.state in ("end", "wire and end"):
-        drag = max(line.fit.drag.value - line.known_drag, 0.0)
-    reserves, arrives = [], []
-    at_lever = drag * math.exp(max(read.value, 0.0) * sum(turns))
-    for near, far in ((0.0, drag), (at_lever, 0.0)):
-        row = [
-            Contact(0.0, 0.0, near),
-            *(
-                Contact(turn, max(read.value, 0.0), stretch.drag)
-                for turn, stretch in zip(turns, friction.stretches, strict=True)
-            ),
-            Contact(0.0, 0.0, far),
-        ]
-        reserves.append(float(release_reserve(spring, row, release.needed)))
-        arrives.append(release_through(spring, row)[0])
+    half = 0.0 if returns is None else SIGMAS_WITHIN * scale_sigma
+    tried = [
+        (mu, row)
+        for mu, drag in _possible(line)
+        for row in (
+            _released(friction, release.pose, mu, drag * math.exp(mu * line.turn), 0.0),
+            _released(friction, release.pose, mu, 0.0, drag),
+        )
+    ]
+    arrives = [release_through(max(spring + off, 0.0), row)[0] for _, row in tried for off in (0.0, -half, half)]
+    value, low, high = min(arrives[0], arrives[3]), min(arrives), max(arrives)
     state: Literal["releases", "stops", "unclear"] = "unclear"
-    if read.high < min(reserves):
+    if low > release.needed:
         state = "releases"
-    elif read.low >= max(reserves):
+    elif high <= release.needed:
         state = "stops"
-    return ReleaseCheck(min(reserves), spring, release.needed, returns is not None, min(arrives), state)
+    reserve = min(float(release_reserve(spring, row, release.needed)) for _, row in tried[:2])
+    return ReleaseCheck(reserve, spring, release.needed, returns is not None, Interval(value, low, high), state)
+
+
+def _possible(line: LineCheck) -> list[tuple[float, float]]:
+    """Return friction coefficients, each with the drag beyond the known [N] that goes with it; the likeliest first."""
+    read = line.judged
+    high = min(read.high, _WITHOUT_BOUND)
+    if line.fit.drag is not None and line.state in ("end", "wire and end"):
+        drag = line.fit.drag
+        # a steeper line leaves less drag, so that their ends go crosswise
+        rows = [(read.value, drag.value), (read.low, drag.high), (high, drag.low)]
+        return [(max(mu, 0.0), max(one - line.known_drag, 0.0)) for mu, one in rows]
+    rows = [(max(mu, 0.0), 0.0) for mu in (read.value, read.low, high)]
+    if line.state in ("wire or end", "unclear"):
+        rows.append((line.expected["new"].value, line.drag_if_new))
+    return rows
+
+
+def _released(friction: LineFriction, pose: int, mu: float, near: float, far: float) -> list[Contact]:
+    """Return a line's contacts with one friction coefficient, and a drag at the lever and at the other end."""
+    between = [Contact(float(stretch.turn[pose]), mu, stretch.drag) for stretch in friction.stretches]
+    return [Contact(0.0, 0.0, near), *between, Contact(0.0, 0.0, far)]
 
 
 def diagnose(line: LineCheck, part: PartCheck | None, release: ReleaseCheck | None) -> Diagnosis:

@@ -22,8 +22,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.optimize import brentq
-from scipy.stats import f as f_distribution
-from scipy.stats import t as t_distribution
+from scipy.special import fdtri, stdtrit
 
 from ropewalk.analysis.faultreadings import Load, Pair, sort_loads
 from ropewalk.analysis.loops import Array
@@ -224,7 +223,7 @@ def _judged(problem: _Problem, friction: float, drag: float | None, doubt: _Doub
 def _student(total: float, estimated: Sequence[tuple[float, float]]) -> float:
     """Return Student's factor for 95 % of a variance, parts of which are estimated with few degrees of freedom."""
     inverse = sum((part / total) ** 2 / freedom for part, freedom in estimated if part > 0.0 and freedom > 0)
-    return float(t_distribution.ppf(_INSIDE, min(1.0 / inverse, _KNOWN) if inverse > 0.0 else _KNOWN))
+    return float(stdtrit(min(1.0 / inverse, _KNOWN) if inverse > 0.0 else _KNOWN, _INSIDE))
 
 
 def _interval(problem: _Problem, drag: Callable[[float], float] | None, doubt: _Doubt) -> Interval | None:
@@ -260,7 +259,7 @@ def _disagreement(problem: _Problem, friction: float) -> _Doubt:
     misses = problem.lever - line.slope * problem.end
     misses = misses - float(line.weight @ misses / line.weight.sum())
     found = float(np.sum(misses**2 / line.variance)) / freedom
-    allowed = float(f_distribution.ppf(1.0 - DISAGREE, freedom, problem.freedom or _KNOWN))
+    allowed = float(fdtri(freedom, problem.freedom or _KNOWN, 1.0 - DISAGREE))
     return _Doubt() if found <= allowed else _Doubt(found, float(freedom))
 
 

@@ -11,17 +11,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from ropewalk.bike.wording import one_line, shortened_path
+from ropewalk.bike.wording import shortened_path
 from ropewalk.cli.comparing import compare
 from ropewalk.cli.faulting import fault
 from ropewalk.cli.options import shelf_of
-from ropewalk.errors import ChoiceError, FrameFileError, OutputError, RopewalkError
+from ropewalk.cli.planning import frame_of, planned
+from ropewalk.errors import ChoiceError, OutputError
 
 if TYPE_CHECKING:
-    from ropewalk.bike.framefile import Frame
-    from ropewalk.bike.parts import Catalogue
-    from ropewalk.workshop.choices import Choices
-    from ropewalk.workshop.hands import Hands
     from ropewalk.workshop.jobplan import JobPlan
 
 app = typer.Typer(
@@ -109,12 +106,12 @@ def cut(
     if order and why is not None:
         raise ChoiceError("--order and --why do not go together: choose one")
     asked, choices = asked_hands(hands), asked_force(hand)
-    path, read = _frame(frame)
+    path, read = frame_of(frame)
     read = with_options(read, asked_options(read, option or ()))
     if csv is not None:
         check_output(csv, source=path)
         check_output(csv, source=_path(parts), called="the parts file")
-    job = _planned(read, path, shelf_of(parts), hands=asked, choices=choices)
+    job = planned(read, path, shelf_of(parts), hands=asked, choices=choices)
     if as_json:
         from ropewalk.workshop.report import as_json_object
 
@@ -160,11 +157,11 @@ def draw(
 
     form = form_of(output, FORMS)
     asked = asked_hands(hands)
-    path, read = _frame(frame)
+    path, read = frame_of(frame)
     pose = asked_pose(poses(read), {"steer": steer, "fork": fork, "rear": rear, "fold": fold, "post": post})
     check_output(output, source=path)
     check_output(output, source=_path(parts), called="the parts file")
-    job = _planned(read, path, shelf_of(parts), hands=asked)
+    job = planned(read, path, shelf_of(parts), hands=asked)
     from ropewalk.drawing.render import drawn
 
     write_whole(output, drawn(job, f".{form}", pose))
@@ -180,8 +177,8 @@ def check(frame: FrameArgument, *, parts: PartsOption = None) -> None:
     from ropewalk.cli.checklist import print_check
     from ropewalk.cli.console import emit, rendered
 
-    path, read = _frame(frame)
-    job = _planned(read, path, shelf_of(parts))
+    path, read = frame_of(frame)
+    job = planned(read, path, shelf_of(parts))
     emit(rendered(lambda console: print_check(read, job, console)))
 
 
@@ -202,16 +199,16 @@ def ports(
     from ropewalk.cli.console import emit, rendered
     from ropewalk.workshop.portplan import plan_ports
 
-    path, read = _frame(frame)
-    planned = plan_ports(_planned(read, path, shelf_of(parts)), line)
+    path, read = frame_of(frame)
+    studied = plan_ports(planned(read, path, shelf_of(parts)), line)
     if as_json:
         from ropewalk.workshop.portreport import ports_as_json_object
 
-        emit(json.dumps(ports_as_json_object(planned), ensure_ascii=False, allow_nan=False, indent=2) + "\n")
+        emit(json.dumps(ports_as_json_object(studied), ensure_ascii=False, allow_nan=False, indent=2) + "\n")
         return
     from ropewalk.cli.portlist import print_ports
 
-    emit(rendered(lambda console: print_ports(planned, console)))
+    emit(rendered(lambda console: print_ports(studied, console)))
 
 
 @app.command(name="parts")
@@ -314,33 +311,8 @@ def _copy_bike(name: str) -> None:
     emit(f"{source.name} is yours to edit; then: ropewalk cut {source.name}\n")
 
 
-def _frame(name_or_path: str) -> tuple[Path, Frame]:
-    from ropewalk.bike.fleet import find
-    from ropewalk.bike.reading import read
-
-    path = find(name_or_path)
-    return path, read(path)
-
-
 def _path(given: str | None) -> Path | None:
     return None if given is None else Path(given)
-
-
-def _planned(
-    frame: Frame, path: Path, shelf: Catalogue, *, hands: Hands | None = None, choices: Choices | None = None
-) -> JobPlan:
-    """Return the plan; its errors are told with the file they come from."""
-    from ropewalk.cli.console import shown_progress
-    from ropewalk.workshop.hands import plan_hands
-    from ropewalk.workshop.plan import plan
-
-    try:
-        with shown_progress() as progress:
-            if hands is not None:
-                return plan_hands(frame, hands, choices, progress, shelf=shelf)
-            return plan(frame, choices=choices, progress=progress, shelf=shelf)
-    except RopewalkError as error:
-        raise FrameFileError(one_line(f"{shortened_path(str(path))}: {error}")) from error
 
 
 def _cut_list(job: JobPlan, why: str | None, *, order: bool) -> str:

@@ -27,3 +27,10 @@ PORT_CAUTIONS = (
     "A frame that is sold or hired out falls under local law and its safety standard as its maker tested it: a drilled "
     "one may have to be tested anew.",
 )
+
+#: said before the others wherever a line is read with its wire unhooked
+FAULT_CAUTIONS = (
+    "A brake with its wire off does not work: tag the bike, and test the brake again after the wire is back.",
+    "This points to where to look. It does not prove that anything else is sound: look at wire, housing and ends.",
+    "Keep face and hands clear of the scales: a wire end that slips under load whips.",
+)
