@@ -79,8 +79,12 @@ def wire(
         "at the caliper",
     )
     stretches = tuple(
-        Stretch(label, kind, str(pair), length, turn * np.ones(3), spread, row if kind == "loop" else None, 0.0, 0.0)
-        for label, kind, pair, length, turn, spread in zip(labels, kinds, pairs, lengths, turns, SIGMAS, strict=True)
+        Stretch(
+            label, kind, str(pair), length, turn * np.ones(3), spread, row if kind == "loop" else None, 0.0, 0.0, span
+        )
+        for label, kind, pair, length, turn, spread, span in zip(
+            labels, kinds, pairs, lengths, turns, SIGMAS, (None, 0, 1, 2, None), strict=True
+        )
     )
     friction = line_friction(route, stretches, SWEEP, PARTS, 100.0)
     assert friction is not None

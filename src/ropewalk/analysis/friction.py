@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ropewalk.analysis.loops import Array
-from ropewalk.analysis.wireline import CONDITIONS, Stretch, contacts, friction_of, total_turn
+from ropewalk.analysis.wireline import CONDITIONS, Stretch, contacts, exponent, friction_of, total_turn
 from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.poses import STEER, Poses
 from ropewalk.bike.sourced import Sourced
@@ -67,20 +67,26 @@ class Release:
     ----------
     reserve : float
         The one friction coefficient, put on every contact, at which it stops doing so.
+    reserve_sigma : float
+        Its standard deviation, from how surely spring, need, turns and drags are known; 0 where nothing stops it.
     pose : int
         That pose.
     spring, needed : float
         Least pull of the return spring, and what the lever end needs of it [N].
+    needed_sigma : float
+        Standard deviation of that need [N].
     arrives : mapping of str to Figured
-        What of it reaches the lever, by condition [N].
+        What of the spring's pull reaches the lever, by condition, each at its own worst pose [N].
     shares : (n,) array
         Share of each stretch in the turn there.
     """
 
     reserve: float
+    reserve_sigma: float
     pose: int
     spring: float
     needed: float
+    needed_sigma: float
     arrives: Mapping[str, Figured]
     shares: Array
 
@@ -95,12 +101,16 @@ class LineFriction:
         Its wire, from the lever on.
     turn : float
         Turn straight ahead, from lever to anchor [rad].
+    hand_force : float
+        Force at the lever [N].
     pull : float
-        Tension at the lever that the efficiency is told for [N].
+        Tension at the lever when all is new [N]; the efficiency is told for it.
     efficiency : mapping of str to Figured
         Tension at the moving end over tension at the lever, pulling, straight ahead, by condition.
     least_efficiency : mapping of str to Figured
         The same at the worst pose of the riding range.
+    worst : mapping of str to int
+        That pose, by condition.
     at_locks : mapping of str to tuple of float
         The same at left and right lock.
     profiles : mapping of str to Tensions
@@ -111,9 +121,11 @@ class LineFriction:
 
     stretches: tuple[Stretch, ...]
     turn: float
+    hand_force: float
     pull: float
     efficiency: Mapping[str, Figured]
     least_efficiency: Mapping[str, Figured]
+    worst: Mapping[str, int]
     at_locks: Mapping[str, tuple[float, float]]
     profiles: Mapping[str, Tensions]
     release: Release | None
@@ -142,18 +154,30 @@ def line_friction(
     """
     if route.inner is None:
         return None
-    home, riding = sweep.straight, np.flatnonzero(sweep.riding)
-    worst = int(riding[total_turn(stretches)[riding].argmax()])
+    home = sweep.straight
     spring = float(route.mover.spring_least or 0.0)
     pull = lever_pull(route, stretches, home, catalogue, hand_force)
+    worst = {name: _worst(exponent(stretches, friction_of(catalogue, name)), sweep) for name in CONDITIONS}
     locks = lock_poses(sweep)
-    profiles = {name: tensions(stretches, home, name, pull, spring, catalogue) for name in CONDITIONS}
+    profiles = {
+        name: tensions(
+            stretches,
+            home,
+            name,
+            lever_pull(route, stretches, home, catalogue, hand_force, condition=name),
+            spring,
+            catalogue,
+        )
+        for name in CONDITIONS
+    }
     return LineFriction(
         stretches=tuple(stretches),
         turn=float(total_turn(stretches)[home]),
+        hand_force=hand_force,
         pull=pull,
         efficiency={name: efficiency(stretches, home, name, pull, catalogue) for name in CONDITIONS},
-        least_efficiency={name: efficiency(stretches, worst, name, pull, catalogue) for name in CONDITIONS},
+        least_efficiency={name: efficiency(stretches, worst[name], name, pull, catalogue) for name in CONDITIONS},
+        worst=worst,
         at_locks={
             name: (
                 efficiency(stretches, locks[0], name, pull, catalogue).value,
@@ -166,18 +190,35 @@ def line_friction(
     )
 
 
-def lever_pull(route: Route, stretches: Sequence[Stretch], pose: int, catalogue: Catalogue, hand_force: float) -> float:
+def _worst(measure: Array, sweep: Poses) -> int:
+    """Return the pose of the riding range in which a measure (P,) is greatest."""
+    riding = np.flatnonzero(sweep.riding)
+    return int(riding[measure[riding].argmax()])
+
+
+def lever_pull(
+    route: Route,
+    stretches: Sequence[Stretch],
+    pose: int,
+    catalogue: Catalogue,
+    hand_force: float,
+    *,
+    condition: str = "new",
+) -> float:
     """Return the tension at the lever [N].
 
-    A lever with a known advantage gives the hand's force times that, shared among its inners. A shifter pulls what
-    moves the other end: its spring at its strongest through new housing.
+    Notes
+    -----
+    A lever with a known advantage gives the hand's force times that, less what its own spring takes, shared among its
+    inners. A shifter pulls what moves the other end: its spring at its strongest, through the line in its condition.
     """
     if route.exit.advantage is not None:
-        return hand_force * float(route.exit.advantage) * route.share
+        own = float(route.exit.own_spring or 0.0)
+        return max(hand_force * float(route.exit.advantage) - own, 0.0) * route.share
     spring = float(route.mover.spring_most or route.mover.spring_least or 0.0)
     if spring <= 0.0:
         return hand_force
-    return pull_needed(spring, contacts(stretches, pose, friction_of(catalogue, "new")))[0]
+    return (*pull_needed(spring, contacts(stretches, pose, friction_of(catalogue, condition))), spring)[0]
 
 
 def lock_poses(sweep: Poses) -> tuple[int, int]:
@@ -259,39 +300,72 @@ def _effects(
     return found
 
 
-def needed_at_lever(route: Route) -> float | None:
-    """Return what the lever end needs of the wire to come back open: its need less its own spring [N]."""
-    needed = route.exit.needed_force
+def needed_at_lever(route: Route) -> Figured | None:
+    """Return what the lever end needs of the wire to come back open [N]: its need less its own spring.
+
+    Where a lever works several lines alike, each has to bring its share.
+    """
+    needed, own = route.exit.needed_force, route.exit.own_spring
     if needed is None:
         return None
-    return max(float(needed) - float(route.exit.own_spring or 0.0), 0.0)
+    sigma = math.hypot(needed.sigma, 0.0 if own is None else own.sigma)
+    return Figured(max(float(needed) - float(own or 0.0), 0.0) * route.share, sigma * route.share)
 
 
 def _release(route: Route, stretches: Sequence[Stretch], sweep: Poses, catalogue: Catalogue) -> Release | None:
     spring, needed = route.mover.spring_least, needed_at_lever(route)
     if spring is None or needed is None:
         return None
-    riding = np.flatnonzero(sweep.riding)
+
+    def reserve_in(pose: int) -> float:
+        return float(release_reserve(float(spring), contacts(stretches, pose, lambda pair: 0.0), needed.value))
+
     turn = total_turn(stretches)
-    worst = int(riding[turn[riding].argmax()])
-    row = contacts(stretches, worst, lambda pair: 0.0)
+    worst = _worst(turn, sweep)
+    if any(stretch.drag for stretch in stretches):
+        # a drag costs more the later the spring's pull meets it: the most turn is not always the worst
+        worst = int(min(np.flatnonzero(sweep.riding), key=lambda pose: reserve_in(int(pose))))
     whole = float(turn[worst])
+    reserve = reserve_in(worst)
     return Release(
-        reserve=float(release_reserve(float(spring), row, needed)),
+        reserve=reserve,
+        reserve_sigma=_reserve_sigma(spring, needed, contacts(stretches, worst, lambda pair: 0.0), stretches, reserve),
         pose=worst,
         spring=float(spring),
-        needed=needed,
-        arrives={name: _arrives(stretches, worst, name, spring, catalogue) for name in CONDITIONS},
+        needed=needed.value,
+        needed_sigma=needed.sigma,
+        arrives={name: _arrives(stretches, name, spring, sweep, catalogue) for name in CONDITIONS},
         shares=np.array([stretch.turn[worst] / whole if whole > 0.0 else 0.0 for stretch in stretches]),
     )
 
 
-def _arrives(stretches: Sequence[Stretch], pose: int, condition: str, spring: Sourced, catalogue: Catalogue) -> Figured:
-    row = contacts(stretches, pose, friction_of(catalogue, condition))
+def _reserve_sigma(
+    spring: Sourced, needed: Figured, row: Sequence[Contact], stretches: Sequence[Stretch], reserve: float
+) -> float:
+    """Return the standard deviation of a release reserve, to first order."""
+    if not 0.0 < reserve < math.inf:
+        return 0.0
+    effects = [
+        release_reserve(float(spring) + step * spring.sigma, row, max(needed.value + other * needed.sigma, 0.0))
+        for step, other in ((_STEP, 0.0), (-_STEP, 0.0), (0.0, _STEP), (0.0, -_STEP))
+    ]
+    # the reserve falls as any turn grows: d(reserve)/reserve = -d(turn)/turn where drags are small
+    whole = sum(contact.turn for contact in row)
+    turn = reserve * math.hypot(*(stretch.turn_sigma for stretch in stretches)) / whole
+    moved = ((effects[0] - effects[1]) / (2.0 * _STEP), (effects[2] - effects[3]) / (2.0 * _STEP))
+    return math.hypot(turn, *(effect for effect in moved if math.isfinite(effect)))
+
+
+def _arrives(
+    stretches: Sequence[Stretch], condition: str, spring: Sourced, sweep: Poses, catalogue: Catalogue
+) -> Figured:
+    friction = friction_of(catalogue, condition)
+    row = contacts(stretches, _worst(exponent(stretches, friction), sweep), friction)
 
     def back(contacts_: Sequence[Contact]) -> float:
         return release_through(float(spring), contacts_)[0] if contacts_ else float(spring)
 
     value = back(row)
-    own = value / float(spring) * spring.sigma if spring > 0.0 else 0.0
+    moved = [release_through(float(spring) + step * spring.sigma, row)[0] for step in (_STEP, -_STEP)] if row else []
+    own = (moved[0] - moved[1]) / (2.0 * _STEP) if moved else spring.sigma
     return Figured(value, math.hypot(own, *_effects(stretches, row, condition, catalogue, back)))

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ropewalk.analysis.friction import Figured, LineFriction, Tensions
+from ropewalk.analysis.causes import Wire, forces_of, pairs_of, spread_of, stiffnesses_of, turns_of
+from ropewalk.analysis.friction import Figured, LineFriction, Tensions, lever_pull, tensions
 from ropewalk.analysis.loops import Array
 from ropewalk.analysis.wireline import CONDITIONS, Stretch, contacts, friction_of
 from ropewalk.bike.parts import Catalogue
@@ -20,6 +21,8 @@ from ropewalk.bike.rows import Indexing
 from ropewalk.mechanics.capstan import pull_needed, release_through
 from ropewalk.mechanics.wire import axial_stiffness
 from ropewalk.routing.lines import Route
+
+_NO_PLAY = "none: the return spring keeps it tight"
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,18 +47,24 @@ class LostMotion:
         [mm]
     settling : float
         What ferrules give once, when first pulled hard; an adjuster takes it up [mm].
+    take_up : float
+        Wire pulled before what it moves begins to work; no loss, but part of the lever's pull [mm].
     pull : float or None
         Wire the lever draws in from open to shut [mm].
     left : float or None
-        Of that, what is left when take-up at the other end and the losses are off [mm].
+        Of that, what is left when take-up and the losses are off; below 0 the lever reaches the grip [mm].
+    left_sigma : float
+        Its standard deviation [mm].
     """
 
     condition: str
     losses: tuple[Loss, ...]
     total: Figured
     settling: float
+    take_up: float
     pull: float | None
     left: float | None
+    left_sigma: float
 
     @property
     def share(self) -> float | None:
@@ -101,38 +110,76 @@ def lost_motion(route: Route, friction: LineFriction, catalogue: Catalogue, cond
     -----
     Tension at work less tension at rest with the lever open, over the inner's stiffness along all of it, and over the
     housing's where it is covered. Within a stretch the tension falls evenly with the turn. A return spring keeps the
-    wire tight in its bends, so there is no play to take up; without one it is bore less wire, times the turn.
+    wire tight in its bends, so there is no play to take up; without one it is bore less wire, times the turn. Spreads
+    are to first order, from friction, turns, forces and stiffnesses.
     """
-    inner = route.inner
-    if inner is None:
+    if route.inner is None:
         return None
-    strand = catalogue.strand(inner.strand)
-    stiffness = axial_stiffness(float(inner.diameter), float(strand.gross_modulus))
-    profile = friction.profiles[condition]
-    mean = _mean_tension(friction.stretches, profile, catalogue)
-    lengths = np.array([stretch.length for stretch in friction.stretches])
-    stretched = float((mean * lengths).sum()) / stiffness
-    wire_sigma = stretched * strand.gross_modulus.sigma / float(strand.gross_modulus)
-    losses = [Loss("the inner stretches", Figured(stretched, wire_sigma)), *_squeezed(friction.stretches, mean)]
-    play = _play(route, friction.stretches, profile.pose)
-    losses.append(
-        Loss("play in bends", Figured(play, 0.0), "none: the return spring keeps it tight" if not play else "")
+    wire = Wire(route, friction, friction.profiles[condition].pose, catalogue)
+    values = lost_values(condition, wire)
+    causes = (*pairs_of(wire, condition), *turns_of(wire), *forces_of(wire), *stiffnesses_of(wire))
+    # the sum goes through the same causes, which move all losses together
+    spreads = spread_of(wire, lambda moved: _with_sum(lost_values(condition, moved)), causes)
+    housings = [f"{name} housing is squeezed" for name in _housings(friction.stretches)]
+    labels = ("the inner stretches", *housings, "play in bends")
+    notes = ["", *("stiffness: an estimate" for _ in housings), _NO_PLAY if not values[-1] else ""]
+    losses = tuple(
+        Loss(label, Figured(float(value), float(sigma)), note)
+        for label, value, sigma, note in zip(labels, values, spreads[:-1], notes, strict=True)
     )
-    total = Figured(sum(loss.mm.value for loss in losses), math.hypot(*(loss.mm.sigma for loss in losses)))
-    pull = None if route.exit.pull is None else float(route.exit.pull)
-    take_up = float(route.mover.take_up or 0.0)
+    total = Figured(float(values.sum()), float(spreads[-1]))
+    pull, take_up = route.exit.pull, route.mover.take_up
+    own = (0.0 if figure is None else figure.sigma for figure in (pull, take_up))
     return LostMotion(
         condition=condition,
-        losses=tuple(losses),
+        losses=losses,
         total=total,
         settling=sum(stretch.settling for stretch in friction.stretches),
-        pull=pull,
-        left=None if pull is None else pull - take_up - total.value,
+        take_up=float(take_up or 0.0),
+        pull=None if pull is None else float(pull),
+        left=None if pull is None else float(pull) - float(take_up or 0.0) - total.value,
+        left_sigma=math.hypot(total.sigma, *own),
     )
 
 
-def _mean_tension(stretches: Sequence[Stretch], profile: Tensions, catalogue: Catalogue) -> Array:
-    """Return the mean of tension at work less tension at rest over each stretch (n,) [N]."""
+def lost_values(condition: str, wire: Wire) -> Array:
+    """Return what the inner's stretch, each kind of housing in turn, and play take of the lever's pull (n,) [mm]."""
+    route, friction, catalogue = wire.route, wire.friction, wire.catalogue
+    stretches = friction.stretches
+    pull = lever_pull(route, stretches, wire.home, catalogue, friction.hand_force, condition=condition)
+    spring = float(route.mover.spring_least or 0.0)
+    mean = mean_tension(stretches, tensions(stretches, wire.home, condition, pull, spring, catalogue), catalogue)
+    return np.array([*_given(wire, mean), _play(route, stretches, wire.home)])
+
+
+def _with_sum(values: Array) -> Array:
+    return np.array([*values, values.sum()])
+
+
+def _housings(stretches: Sequence[Stretch]) -> list[str]:
+    """Return the kinds of housing that are squeezed, in the order of the line."""
+    return list(dict.fromkeys(one.housing.name for one in stretches if one.housing and one.housing.axial_stiffness))
+
+
+def _given(wire: Wire, tension: Array) -> list[float]:
+    """Return by how much the inner and each kind of housing give under a mean tension in each stretch (n,) [mm]."""
+    inner, stretches = wire.route.inner, wire.friction.stretches
+    assert inner is not None
+    stiffness = axial_stiffness(float(inner.diameter), float(wire.catalogue.strand(inner.strand).gross_modulus))
+    strains = [float(one) * stretch.length for one, stretch in zip(tension, stretches, strict=True)]
+    squeezed = dict.fromkeys(_housings(stretches), 0.0)
+    for strain, stretch in zip(strains, stretches, strict=True):
+        housing = stretch.housing
+        if housing is not None and housing.axial_stiffness:
+            squeezed[housing.name] += strain / float(housing.axial_stiffness)
+    return [sum(strains) / stiffness, *squeezed.values()]
+
+
+def mean_tension(stretches: Sequence[Stretch], profile: Tensions, catalogue: Catalogue) -> Array:
+    """Return the mean of tension at work less tension at rest over each stretch (n,) [N].
+
+    Within a stretch the tension falls evenly with the turn, by exp(-friction times turn).
+    """
     friction = friction_of(catalogue, profile.condition)
     loss = np.array([friction(stretch.pair) * float(stretch.turn[profile.pose]) for stretch in stretches])
     # at rest the tension grows away from the lever, at work it falls
@@ -146,32 +193,11 @@ def _mean_of_fall(loss: Array) -> Array:
     return np.where(small, 1.0, -np.expm1(-safe) / safe)
 
 
-def _squeezed(stretches: Sequence[Stretch], mean: Array) -> list[Loss]:
-    """Return what each kind of housing gives, its stiffness known roughly."""
-    found: dict[str, Loss] = {}
-    for stretch, tension in zip(stretches, mean, strict=True):
-        housing = stretch.housing
-        if housing is None or housing.axial_stiffness is None:
-            continue
-        more = float(tension) * stretch.length / float(housing.axial_stiffness)
-        before = found[housing.name].mm.value if housing.name in found else 0.0
-        value = before + more
-        sigma = abs(value) * housing.axial_stiffness.sigma / float(housing.axial_stiffness)
-        found[housing.name] = Loss(
-            f"{housing.name} housing is squeezed", Figured(value, sigma), "stiffness: an estimate"
-        )
-    return list(found.values())
-
-
 def _play(route: Route, stretches: Sequence[Stretch], pose: int) -> float:
     if route.inner is None or (route.mover.spring_least or 0.0) > 0.0:
         return 0.0
     wire = float(route.inner.diameter)
-    return sum(
-        (float(stretch.housing.bore) - wire) * float(stretch.turn[pose])
-        for stretch in stretches
-        if stretch.housing is not None
-    )
+    return sum((one.bore - wire) * float(one.turn[pose]) for one in stretches if one.bore is not None)
 
 
 def shifting(
@@ -196,45 +222,43 @@ def shifting(
     """
     if route.line.work != "shift" or route.inner is None or not route.mover.spring_least:
         return None
+    wire = Wire(route, friction, sweep.straight, catalogue)
     return Shifting(
         step=None if steps is None else float(steps.pull),
         name=None if steps is None else steps.name,
-        hysteresis={
-            name: _hysteresis(route, friction.stretches, sweep.straight, name, catalogue) for name in CONDITIONS
-        },
+        hysteresis={name: _hysteresis(wire, name) for name in CONDITIONS},
         steering=_steering(route, friction.stretches, sweep),
     )
 
 
-def _hysteresis(route: Route, stretches: Sequence[Stretch], pose: int, condition: str, catalogue: Catalogue) -> Figured:
-    assert route.inner is not None
-    assert route.mover.spring_least is not None
-    spring = float(route.mover.spring_least)
-    row = contacts(stretches, pose, friction_of(catalogue, condition))
+def _hysteresis(wire: Wire, condition: str) -> Figured:
+    causes = (*pairs_of(wire, condition), *turns_of(wire), *forces_of(wire), *stiffnesses_of(wire))
+    sigma = spread_of(wire, lambda moved: np.array([hysteresis(condition, moved)]), causes)
+    return Figured(hysteresis(condition, wire), float(sigma[0]))
+
+
+def hysteresis(condition: str, wire: Wire) -> float:
+    """Return by how much the wire's place at the lever differs after a pull and after a release [mm]."""
+    spring = float(wire.route.mover.spring_least or 0.0)
+    row = contacts(wire.friction.stretches, wire.home, friction_of(wire.catalogue, condition))
     loss = np.array([contact.friction * contact.turn for contact in row])
     # on the near side of each contact; within it both come nearer to what is on its far side
     pulled = np.array(pull_needed(spring, row)) * _mean_of_fall(loss)
     released = np.array(release_through(spring, row)) * _mean_of_fall(-loss)
-    apart = pulled - released
-    strand = catalogue.strand(route.inner.strand)
-    stiffness = axial_stiffness(float(route.inner.diameter), float(strand.gross_modulus))
-    lengths = np.array([stretch.length for stretch in stretches])
-    wire = float((apart * lengths).sum()) / stiffness
-    squeezed = _squeezed(stretches, apart)
-    value = wire + sum(loss_.mm.value for loss_ in squeezed)
-    sigma = math.hypot(
-        wire * strand.gross_modulus.sigma / float(strand.gross_modulus), *(loss_.mm.sigma for loss_ in squeezed)
-    )
-    return Figured(value, sigma)
+    return sum(_given(wire, pulled - released))
 
 
 def _steering(route: Route, stretches: Sequence[Stretch], sweep: Poses) -> float:
-    """Return how far a tight wire moves in its housing while the bars turn a little: half its play for each bend."""
+    """Return how far a tight wire moves while the bars turn a little.
+
+    Half its play for each bend of a housing or liner that changes, and all that its own way changes by.
+    """
     assert route.inner is not None
     poses = np.flatnonzero(ridden(sweep.values, INDEXING) & (np.abs(sweep.values[:, STEER]) <= INDEXING + 1e-9))
-    short = np.zeros(len(poses))
+    moved = np.zeros(len(poses))
     for stretch in stretches:
-        if stretch.housing is not None:
-            half = (float(stretch.housing.bore) - float(route.inner.diameter)) / 2.0
-            short = short + half * (stretch.turn[poses] - stretch.turn[sweep.straight])
-    return float(np.abs(short).max())
+        if stretch.bore is not None:
+            half = (stretch.bore - float(route.inner.diameter)) / 2.0
+            moved = moved - half * (stretch.turn[poses] - stretch.turn[sweep.straight])
+        moved = moved + np.broadcast_to(stretch.longer, len(sweep.values))[poses]
+    return float(np.abs(moved).max())

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-import numpy as np
-
 from ropewalk.analysis.findings import Finding
-from ropewalk.analysis.friction import LineFriction
+from ropewalk.analysis.friction import LineFriction, needed_at_lever
+from ropewalk.analysis.wireline import contacts, friction_of
 from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.poses import Poses, pose_words
+from ropewalk.bike.sourced import SIGMAS_WITHIN
+from ropewalk.mechanics.capstan import release_through
 from ropewalk.routing.lines import Route
 
 CONDITION = "worn"
@@ -25,34 +26,32 @@ def judge_release(route: Route, friction: LineFriction | None, sweep: Poses, cat
     of them as estimates: a look is given where the spring falls short by more than their spreads together explain,
     taken as independent (those of one pair of materials as one), and a note where it falls short by less.
     """
-    spring, needed = route.mover.spring_least, route.exit.needed_force
-    if friction is None or spring is None or needed is None or needed <= 0.0:
+    spring, needed = route.mover.spring_least, needed_at_lever(route)
+    if friction is None or spring is None or needed is None or needed.value <= 0.0:
         return
-    riding = np.flatnonzero(sweep.riding)
-    loss, spread = np.zeros(len(riding)), dict[str, np.ndarray]()
-    for turning in friction.stretches:
-        coefficient = catalogue.friction(turning.pair, CONDITION)
-        turn = turning.turn[riding]
-        loss = loss + float(coefficient) * turn
-        spread[turning.pair] = spread.get(turning.pair, np.zeros(len(riding))) + coefficient.spread * turn
-    worst = int(loss.argmax())
-    arrives = float(spring) * math.exp(-float(loss[worst]))
-    if arrives >= needed:
-        return
-    doubt = math.hypot(
-        spring.spread / spring, needed.spread / needed, *(float(part[worst]) for part in spread.values())
+    worst, row = (
+        friction.worst[CONDITION],
+        contacts(friction.stretches, friction.worst[CONDITION], friction_of(catalogue, CONDITION)),
     )
-    sure = math.log(needed / arrives) > doubt
-    pose = pose_words(sweep.values[riding[worst]])
+    arrives = (*release_through(float(spring), row), float(spring))[0]
+    if arrives >= needed.value:
+        return
+    spread: dict[str, float] = {}
+    for stretch in friction.stretches:
+        own = catalogue.friction(stretch.pair, CONDITION).spread * float(stretch.turn[worst])
+        spread[stretch.pair] = spread.get(stretch.pair, 0.0) + own
+    doubt = math.hypot(spring.spread / spring, SIGMAS_WITHIN * needed.sigma / needed.value, *spread.values())
+    sure = arrives <= 0.0 or math.log(needed.value / arrives) > doubt
+    pose = pose_words(sweep.values[worst])
     yield Finding(
         "look" if sure else "note",
         route.line.name,
-        f"the lever wants some {needed:.0f} N to come back by itself, and with everything worn as is usual "
+        f"the lever wants some {needed.value:.0f} N to come back by itself, and with everything worn as is usual "
         f"{arrives:.1f} of the return spring's {spring:.0f} N reach it at {pose}"
         + ("" if sure else "; these figures are too rough to be sure")
         + f" (release reserve {friction.release_reserve:.2f})",
         "renew housing and inner before they wear so far; less turn or freer running housing gives more to spare",
         round(arrives, 1),
-        round(float(needed), 1),
+        round(needed.value, 1),
         "N",
     )

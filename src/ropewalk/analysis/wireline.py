@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ropewalk.analysis.groups import Group
 from ropewalk.analysis.loops import Array, LoopWindow
 from ropewalk.bike.parts import Catalogue
-from ropewalk.bike.poses import STEER, Poses
+from ropewalk.bike.poses import STEER, Poses, nearest_pose
 from ropewalk.bike.rows import Housing
 from ropewalk.bike.sourced import SIGMAS_WITHIN, Sourced
 from ropewalk.mechanics.capstan import Contact
-from ropewalk.routing.course import Loop
+from ropewalk.routing.course import Loop, Wrap
 from ropewalk.routing.lines import Piece, Route, Span
 from ropewalk.routing.spans import PlacedLine
 
@@ -50,6 +51,13 @@ class Stretch:
         Constant resistance of a seal or adjuster at its far end [N].
     settling : float
         What its ferrules give when first pulled hard [mm].
+    span : int or None
+        Place of its span in the line; None in the lever and at the anchor.
+    bore : float or None
+        Of the housing or liner round it [mm].
+    longer : (P,) array
+        By how much the way through it is longer than straight ahead where nothing but its own wire makes up for
+        it: bare wire round the steerer [mm].
     """
 
     label: str
@@ -61,10 +69,17 @@ class Stretch:
     housing: Housing | None
     drag: float
     settling: float
+    span: int | None = None
+    bore: float | None = None
+    longer: Array | float = 0.0
 
 
 def wire_of(
-    line: PlacedLine, loops: Mapping[int, LoopWindow], sweep: Poses, catalogue: Catalogue
+    line: PlacedLine,
+    loops: Mapping[int, LoopWindow],
+    sweep: Poses,
+    catalogue: Catalogue,
+    groups: Sequence[Group] = (),
 ) -> tuple[Stretch, ...]:
     """Return the stretches of a line's wire, from the lever on.
 
@@ -76,36 +91,119 @@ def wire_of(
     sweep : Poses
         The bike's.
     catalogue : Catalogue
+    groups : sequence of Group
+        Its runs of spans that share their slack.
 
     Notes
     -----
     Wire in a ferrule runs straight and counts with the span beside it. The directions at both ends of a loop are known
-    as a lean is (the catalogue's tolerance), independently, and its turn follows each of them one for one.
+    as a lean is (the catalogue's tolerance), independently, and its turn follows each of them one for one. An adjuster
+    or splitter parts the span it lies in; the turn is shared by length, and its drag sits where it begins.
     """
     route, stations = line.route, line.route.line.station
     same = np.ones(len(sweep.values))
-    lean = float(catalogue.tolerances.station.lean) / SIGMAS_WITHIN
-    found = [_at_lever(route, stations[0].name, same)]
+    shared = {place: _straight_share(group, place) for group in groups for place in group.spans}
+    found = [_at_lever(route, same)]
+    bare = 0.0
     for place, (span, shape) in enumerate(zip(route.spans, line.spans, strict=True)):
-        if isinstance(shape, Loop):
-            length, turn = loops[place].target, loops[place].turn_in(sweep.values)
-        else:
-            length, turn = shape.length, shape.turn_in(sweep.values[:, STEER])
+        stretch = _in_span(line, place, loops, sweep, catalogue)
+        if place in shared:
+            stretch = replace(stretch, length=shared[place])
         piece = next((piece for piece in route.pieces if place in piece.spans), None)
-        found.append(
-            Stretch(
-                label=f"{span.kind}, {stations[span.start].name} to {stations[span.end].name}",
-                kind=span.kind,
-                pair=pair_of(route, span),
-                length=length + _in_ferrules(piece, place),
-                turn=np.where(np.isfinite(turn), turn, 0.0),
-                turn_sigma=math.sqrt(2.0) * lean if isinstance(shape, Loop) else 0.0,
-                housing=None if piece is None else piece.housing,
-                drag=float(stations[span.end].drag or 0.0) + _in_line(piece, place),
-                settling=_settling(piece, place),
+        parted = _parted(stretch, piece, found, lean=_lean_sigma(catalogue))
+        found += _with_ends(parted, piece, place, float(stations[span.end].drag or 0.0))
+        if route.pieces and place > route.pieces[-1].spans[-1] and not isinstance(shape, Loop):
+            bare += stretch.length
+    return (*found, *_at_anchor(route, same, bare))
+
+
+def _in_span(
+    line: PlacedLine, place: int, loops: Mapping[int, LoopWindow], sweep: Poses, catalogue: Catalogue
+) -> Stretch:
+    """Return the wire between the mouths of one span."""
+    route, stations = line.route, line.route.line.station
+    span, shape = route.spans[place], line.spans[place]
+    housing, liner = route.housing_of(span), route.liner if span.kind == "inside" else None
+    longer: Array | float = 0.0
+    if isinstance(shape, Loop):
+        length, turn = loops[place].target, loops[place].turn_in(sweep.values)
+    else:
+        length, turn = shape.length, shape.turn_in(sweep.values[:, STEER])
+        if isinstance(shape, Wrap) and housing is None:
+            longer = shape.length_in(sweep.values[:, STEER]) - shape.length
+    return Stretch(
+        label=f"{span.kind}, {stations[span.start].name} to {stations[span.end].name}",
+        kind=span.kind,
+        pair=pair_of(route, span),
+        length=length,
+        turn=np.where(np.isfinite(turn), turn, 0.0),
+        turn_sigma=math.sqrt(2.0) * _lean_sigma(catalogue) if isinstance(shape, Loop) else 0.0,
+        housing=housing,
+        drag=0.0,
+        settling=0.0,
+        span=place,
+        bore=float(housing.bore) if housing is not None else float(liner.bore) if liner is not None else None,
+        longer=longer,
+    )
+
+
+def _lean_sigma(catalogue: Catalogue) -> float:
+    """Return the standard deviation of a direction at the end of a loop [rad]."""
+    return float(catalogue.tolerances.station.lean) / SIGMAS_WITHIN
+
+
+def _straight_share(group: Group, place: int) -> float:
+    return float(group.shares[place][nearest_pose(group.poses, np.zeros(5))])
+
+
+def _parted(stretch: Stretch, piece: Piece | None, before: Sequence[Stretch], *, lean: float) -> list[Stretch]:
+    """Return a span's wire, in two where a part in the place of housing begins in it."""
+    if piece is None or piece.inline is None:
+        return [stretch]
+    behind = sum(one.length for one in before if one.span is not None and one.span in piece.spans)
+    start = piece.start_ferrule
+    # housing is counted from its own end, which lies in the first ferrule
+    behind += float(start.insertion) if stretch.span == piece.spans[0] else -float(start.floor)
+    at = piece.inline.at - behind
+    last = stretch.span == piece.spans[-1]
+    if at < 0.0 or (at >= stretch.length and not last):
+        return [stretch]
+    share = min(at / stretch.length, 1.0) if stretch.length > 0.0 else 1.0
+    name, (start_name, end_name) = piece.inline.part.name, stretch.label.partition(", ")[2].split(" to ", 1)
+    own = lean if stretch.turn_sigma > 0.0 else 0.0
+    first = replace(
+        stretch,
+        label=f"{stretch.kind}, {start_name} to {name}",
+        length=share * stretch.length,
+        turn=share * stretch.turn,
+        turn_sigma=own,
+        drag=float(piece.inline.part.drag or 0.0),
+        settling=2.0 * float(piece.start_ferrule.settling or 0.0),
+    )
+    rest = replace(
+        stretch,
+        label=f"{stretch.kind}, {name} to {end_name}",
+        length=(1.0 - share) * stretch.length,
+        turn=(1.0 - share) * stretch.turn,
+        turn_sigma=own,
+    )
+    return [first, rest]
+
+
+def _with_ends(stretches: Sequence[Stretch], piece: Piece | None, place: int, drag: float) -> list[Stretch]:
+    """Return a span's wire with what its station at the far end and the ferrules at a piece's ends add."""
+    found = list(stretches)
+    found[-1] = replace(found[-1], drag=found[-1].drag + drag)
+    if piece is None:
+        return found
+    for at, end, ferrule in ((0, piece.spans[0], piece.start_ferrule), (-1, piece.spans[-1], piece.end_ferrule)):
+        if place == end:
+            found[at] = replace(
+                found[at],
+                length=found[at].length + float(ferrule.insertion + ferrule.floor),
+                settling=found[at].settling + float(ferrule.settling or 0.0),
             )
-        )
-    return (*found, *_at_anchor(route, stations[-1].name, same))
+    return found
 
 
 def pair_of(route: Route, span: Span) -> str:
@@ -118,43 +216,25 @@ def pair_of(route: Route, span: Span) -> str:
     return _RIGID if span.kind == "rigid" else _BARE
 
 
-def _at_lever(route: Route, name: str, same: Array) -> Stretch:
+def _at_lever(route: Route, same: Array) -> Stretch:
+    station = route.line.station[0]
     turn, path = float(route.exit.head_turn or 0.0), float(route.exit.head_path or 0.0)
     spread = route.exit.head_turn.sigma if route.exit.head_turn is not None else 0.0
-    return Stretch(f"in the {name}", "lever", _HEAD, path, turn * same, spread, None, 0.0, 0.0)
+    drag = float(station.drag or 0.0)
+    return Stretch(f"in the {station.name}", "lever", _HEAD, path, turn * same, spread, None, drag, 0.0)
 
 
-def _at_anchor(route: Route, name: str, same: Array) -> tuple[Stretch, ...]:
-    turn, path = route.mover.anchor_turn, float(route.setting or route.mover.anchor_path or 0.0)
+def _at_anchor(route: Route, same: Array, bare: float) -> tuple[Stretch, ...]:
+    """Return the wire from the last station to its anchor; an exact setting holds the bare spans before it too."""
+    turn, path = route.mover.anchor_turn, float(route.mover.anchor_path or 0.0)
+    if route.setting is not None:
+        path = max(route.setting - bare, 0.0)
     if turn is None and not path:
         return ()
     pair = route.mover.anchor_contact or _BARE
     spread = turn.sigma if turn is not None else 0.0
-    return (Stretch(f"at the {name}", "anchor", pair, path, float(turn or 0.0) * same, spread, None, 0.0, 0.0),)
-
-
-def _in_ferrules(piece: Piece | None, place: int) -> float:
-    """Return the length of wire in the ferrules and floors at a piece's ends, counted with its first and last span."""
-    if piece is None:
-        return 0.0
-    ends = {piece.spans[0]: piece.start_ferrule, piece.spans[-1]: piece.end_ferrule}
-    if piece.spans[0] == piece.spans[-1]:
-        return sum(float(end.insertion + end.floor) for end in (piece.start_ferrule, piece.end_ferrule))
-    return float(ends[place].insertion + ends[place].floor) if place in ends else 0.0
-
-
-def _in_line(piece: Piece | None, place: int) -> float:
-    """Return the drag of an adjuster or splitter in a piece, counted with its first span [N]."""
-    if piece is None or piece.inline is None or place != piece.spans[0]:
-        return 0.0
-    return float(piece.inline.part.drag or 0.0)
-
-
-def _settling(piece: Piece | None, place: int) -> float:
-    if piece is None:
-        return 0.0
-    ends = [piece.start_ferrule] * (place == piece.spans[0]) + [piece.end_ferrule] * (place == piece.spans[-1])
-    return sum(float(end.settling or 0.0) for end in ends)
+    label = f"at the {route.line.station[-1].name}"
+    return (Stretch(label, "anchor", pair, path, float(turn or 0.0) * same, spread, None, 0.0, 0.0),)
 
 
 def friction_of(catalogue: Catalogue, condition: str) -> Friction:

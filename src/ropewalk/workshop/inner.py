@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from ropewalk.analysis.pieces import PieceStudy, Term
-from ropewalk.routing.course import Course
+from ropewalk.routing.course import Course, Wrap
 from ropewalk.routing.lines import Route
 from ropewalk.routing.spans import PlacedLine
 from ropewalk.workshop.choices import Settled
@@ -137,7 +137,7 @@ def _bare(line: PlacedLine, wanted: Callable[[int], bool]) -> list[Term]:
     return [
         Term(f"{span.kind}, {stations[span.start].name} to {stations[span.end].name}", shape.length)
         for place, (span, shape) in enumerate(zip(route.spans, line.spans, strict=True))
-        if isinstance(shape, Course) and not span.covered and place <= last and wanted(place)
+        if isinstance(shape, (Course, Wrap)) and not span.covered and place <= last and wanted(place)
     ]
 
 

@@ -12,6 +12,7 @@ from ropewalk.analysis.loops import LoopWindow
 from ropewalk.analysis.lostmotion import LostMotion, Shifting, lost_motion, shifting
 from ropewalk.analysis.matching import wrong_work
 from ropewalk.analysis.pieces import PieceStudy, study_piece
+from ropewalk.analysis.reaching import judge_reach
 from ropewalk.analysis.tolerance import Sensitivity, Spread, rounded_up, sensitivities
 from ropewalk.analysis.uncertainty import figure_effects, piece_spread
 from ropewalk.analysis.window import windows
@@ -198,7 +199,8 @@ def _plan_line(
     inners = plan_inners(line, studies, first_cuts, settled)
     liners, inlines, setting = plan_liners(line, parts), inlines_of(studies), plan_setting(route, studies)
     own = {span: loop for (at, span), loop in loops.items() if at == place}
-    friction = line_friction(route, wire_of(line, own, sweep, parts), sweep, parts, settled.hand_force)
+    shared = [group for piece in route.pieces for group in groups[piece.tag]]
+    friction = line_friction(route, wire_of(line, own, sweep, parts, shared), sweep, parts, settled.hand_force)
     turn = friction.turn if friction is not None else sum(study.turn for study in studies)
     reserve = friction.release_reserve if friction is not None else None
     findings = [
@@ -221,6 +223,8 @@ def _plan_line(
         settling=settling(route),
     )
     findings += judge_setting(route, setting, studies)
+    lost = _lost(route, friction, parts)
+    findings += judge_reach(route, lost.get("new"), settled.hand_force)
     planned = LinePlan(
         name=route.line.name,
         work=route.line.work,
@@ -233,7 +237,7 @@ def _plan_line(
         efficiency=None if friction is None else {name: figure.value for name, figure in friction.efficiency.items()},
         release_reserve=reserve,
         friction=friction,
-        lost=_lost(route, friction, parts),
+        lost=lost,
         shifting=_shifting(route, friction, sweep, parts),
         lower_inner=inners[1] if len(inners) > 1 else None,
         inlines=inlines,

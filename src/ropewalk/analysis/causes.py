@@ -1,0 +1,161 @@
+"""What the figures of a line's wire rest on and is known roughly, and that wire with one of it moved a little.
+
+Friction of a pair of materials, turns, springs, stiffnesses: each is one cause, wherever in the line it acts. The
+spread of a figure is what all of them do to it together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+
+from ropewalk.analysis.friction import LineFriction
+from ropewalk.analysis.loops import Array
+from ropewalk.analysis.wireline import Stretch
+from ropewalk.bike.parts import Catalogue
+from ropewalk.bike.sourced import Source, Sourced
+from ropewalk.bike.station import Station
+from ropewalk.routing.lines import Route
+
+#: what is known roughly, by name: two lines that share it are moved by it together
+Cause = tuple[object, ...]
+
+
+#: half of the span of a central difference, in standard deviations of what is moved
+STEP = 0.05
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Wire:
+    """A line's wire with everything that its friction rests on; `home` is the straight-ahead pose of the sweep."""
+
+    route: Route
+    friction: LineFriction
+    home: int
+    catalogue: Catalogue
+
+
+Moved = Callable[[Wire, float], Wire]
+Causes = Iterator[tuple[Cause, Moved]]
+
+
+def spread_of(wire: Wire, figures: Callable[[Wire], Array], causes: Iterable[tuple[Cause, Moved]]) -> Array:
+    """Return the standard deviations of figures (n,) of a wire, to first order; causes are independent of each other.
+
+    Parameters
+    ----------
+    wire : Wire
+    figures : callable
+        Takes a wire to its figures (n,).
+    causes : iterable of (Cause, callable)
+    """
+    changes = [(figures(moved(wire, STEP)) - figures(moved(wire, -STEP))) / (2.0 * STEP) for _, moved in causes]
+    return np.sqrt(np.sum(np.square(changes), axis=0)) if changes else np.zeros_like(figures(wire))
+
+
+def pairs_of(wire: Wire, condition: str) -> Causes:
+    """Return the friction of each pair of materials in one condition."""
+    for pair in dict.fromkeys(stretch.pair for stretch in wire.friction.stretches):
+        yield ("friction", pair, condition), partial(_with_pair, pair, condition)
+
+
+def _with_pair(pair: str, condition: str, wire: Wire, sigmas: float) -> Wire:
+    rows = wire.catalogue.friction_pairs
+    row = rows[pair].model_copy(update={condition: _moved(getattr(rows[pair], condition), sigmas)})
+    return replace(wire, catalogue=replace(wire.catalogue, friction_pairs={**rows, pair: row}))
+
+
+def turns_of(wire: Wire) -> Causes:
+    """Return the turns that are known roughly; the same bend in two lines is one of them.
+
+    A loop is the same where it is cut from the same housing to the same length, which its turn tells, between the same
+    places: another has ends of its own.
+    """
+    route = wire.route
+    for at, stretch in enumerate(wire.friction.stretches):
+        if stretch.span is not None:
+            span = route.spans[stretch.span]
+            # which part of a span that an adjuster lies in
+            part = sum(one.span == stretch.span for one in wire.friction.stretches[:at])
+            cut = (None if stretch.housing is None else stretch.housing.name, round(float(stretch.turn[wire.home]), 6))
+            where: Cause = (*cut, *(_place(route.line.station[end]) for end in (span.start, span.end)), part)
+        elif stretch.kind == "lever":
+            where = (route.line.lever, route.exit.head_turn)
+        else:
+            where = (route.mover.name,)
+        if stretch.turn_sigma > 0.0:
+            yield ("turn", stretch.kind, *where), partial(_with_turn, at)
+
+
+def _place(station: Station) -> Cause:
+    """Return where a station is, whatever it is called and whichever housing rests in it."""
+    return (
+        station.type, station.on, station.from_, station.along, station.clock, station.facing, station.lean_deg,
+        station.skew_deg, station.offset, station.towards,
+    )  # fmt: skip
+
+
+def _with_turn(at: int, wire: Wire, sigmas: float) -> Wire:
+    stretches = list(wire.friction.stretches)
+    turn = stretches[at].turn + sigmas * stretches[at].turn_sigma
+    stretches[at] = replace(stretches[at], turn=np.maximum(turn, 0.0))
+    return _with_stretches(wire, stretches)
+
+
+def forces_of(wire: Wire) -> Causes:
+    """Return the springs at both ends, what the lever wants, and its advantage."""
+    route = wire.route
+    for name in ("spring_least", "spring_most"):
+        if getattr(route.mover, name) is not None:
+            yield (name, route.mover.name), partial(_with_mover, name)
+    for name in ("needed_force", "own_spring", "advantage"):
+        if getattr(route.exit, name) is not None:
+            yield (name, route.line.lever, getattr(route.exit, name)), partial(_with_exit, name)
+
+
+def _with_mover(name: str, wire: Wire, sigmas: float) -> Wire:
+    mover = wire.route.mover.model_copy(update={name: _moved(getattr(wire.route.mover, name), sigmas)})
+    return replace(wire, route=replace(wire.route, mover=mover))
+
+
+def _with_exit(name: str, wire: Wire, sigmas: float) -> Wire:
+    exit_ = wire.route.exit.model_copy(update={name: _moved(getattr(wire.route.exit, name), sigmas)})
+    return replace(wire, route=replace(wire.route, exit=exit_))
+
+
+def stiffnesses_of(wire: Wire) -> Causes:
+    """Return the stiffness of the wire and of each housing."""
+    inner = wire.route.inner
+    assert inner is not None
+    yield ("strand", inner.strand), partial(_with_strand, inner.strand)
+    for name in dict.fromkeys(stretch.housing.name for stretch in wire.friction.stretches if stretch.housing):
+        yield ("housing", name), partial(_with_housing, name)
+
+
+def _with_strand(name: str, wire: Wire, sigmas: float) -> Wire:
+    rows = wire.catalogue.strands
+    row = rows[name].model_copy(update={"gross_modulus": _moved(rows[name].gross_modulus, sigmas)})
+    return replace(wire, catalogue=replace(wire.catalogue, strands={**rows, name: row}))
+
+
+def _with_housing(name: str, wire: Wire, sigmas: float) -> Wire:
+    stretches = []
+    for stretch in wire.friction.stretches:
+        housing = stretch.housing
+        if housing is not None and housing.name == name and housing.axial_stiffness is not None:
+            stiffness = _moved(housing.axial_stiffness, sigmas)
+            stretch = replace(stretch, housing=housing.model_copy(update={"axial_stiffness": stiffness}))
+        stretches.append(stretch)
+    return _with_stretches(wire, stretches)
+
+
+def _with_stretches(wire: Wire, stretches: list[Stretch]) -> Wire:
+    return replace(wire, friction=replace(wire.friction, stretches=tuple(stretches)))
+
+
+def _moved(figure: Sourced, sigmas: float) -> Sourced:
+    value = max(float(figure) + sigmas * figure.sigma, 0.0)
+    return Sourced(value, figure.spread, figure.unit, Source(figure.kind, figure.source))
