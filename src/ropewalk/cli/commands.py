@@ -14,6 +14,7 @@ import typer
 from ropewalk.bike.wording import shortened_path
 from ropewalk.cli.comparing import compare
 from ropewalk.cli.faulting import fault
+from ropewalk.cli.frictioning import friction
 from ropewalk.cli.options import shelf_of
 from ropewalk.cli.planning import frame_of, planned
 from ropewalk.errors import ChoiceError, OutputError
@@ -126,6 +127,7 @@ def cut(
 
 
 app.command()(compare)
+app.command()(friction)
 app.command()(fault)
 
 

@@ -1,0 +1,159 @@
+"""The command that tells tension along a line, what arrives, what comes back, and what is lost on the way."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from ropewalk.bike.wording import shortened_path
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from ropewalk.workshop.frictionplan import FrictionPlan
+
+_FORMS = ("svg", "png", "pdf")
+
+
+def friction(
+    frame: Annotated[str, typer.Argument(metavar="FRAME", help="A frame file, or the name of a bike of the fleet.")],
+    line: Annotated[
+        str | None, typer.Argument(metavar="[LINE]", help="The line's name; all that have a wire when left out.")
+    ] = None,
+    *,
+    condition: Annotated[
+        str, typer.Option("--condition", metavar="STATE", help="Tension as new, worn or corroded.")
+    ] = "worn",
+    hand: Annotated[str | None, typer.Option("--hand", metavar="N", help="Force of the hand at the lever.")] = None,
+    steer: Annotated[
+        str, typer.Option("--steer", metavar="DEG", help="Turn the bars so far: positive to the right.")
+    ] = "0",
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead of the tables.")] = False,
+    chart: Annotated[
+        Path | None, typer.Option("--chart", metavar="FILE", help="Draw tension along the line: .svg, .png or .pdf.")
+    ] = None,
+    parts: Annotated[
+        str | None,
+        typer.Option("--parts", metavar="FILE", help="Parts of your own, beside the catalogue (see: ropewalk parts)."),
+    ] = None,
+) -> None:
+    """Tell tension along a line, pulled and let back.
+
+    Span by span from the lever; what arrives, whether it comes back, what of the lever's pull is lost on the way.
+    """
+    from ropewalk.analysis.wireline import CONDITIONS
+    from ropewalk.bike.fleet import find
+    from ropewalk.bike.parts import catalogue
+    from ropewalk.bike.poses import poses
+    from ropewalk.bike.reading import read
+    from ropewalk.cli.console import emit, rendered, shown_progress
+    from ropewalk.cli.options import asked_force, asked_pose, form_of, shelf_of
+    from ropewalk.cli.writing import check_output, write_whole
+    from ropewalk.workshop.choices import Choices, settle
+    from ropewalk.workshop.compare import check_choice
+    from ropewalk.workshop.frictionplan import friction_as_json_object, plan_friction
+    from ropewalk.workshop.plan import plan
+
+    check_choice("--condition", condition, CONDITIONS)
+    form = None if chart is None else form_of(chart, _FORMS)
+    choices = asked_force(hand)
+    path = find(frame)
+    file = read(path)
+    pose = asked_pose(poses(file), {"steer": steer})
+    if chart is not None:
+        check_output(chart, source=path)
+    shelf = shelf_of(parts)
+    force = settle(choices or Choices(), shelf or catalogue()).hand_force
+    with shown_progress() as progress:
+        job = plan(file, choices, progress, shelf=shelf)
+    found = plan_friction(job, line, force, pose)
+    if chart is not None:
+        from ropewalk.drawing.tensionchart import tension_chart
+
+        write_whole(chart, tension_chart(found, f".{form}"))
+    if as_json:
+        shown = friction_as_json_object(job.bike, found)
+        emit(json.dumps(shown, ensure_ascii=False, allow_nan=False, indent=2) + "\n")
+        return
+    emit(rendered(lambda console: print_friction(found, condition, force, console)))
+    if chart is not None:
+        emit(f"{shortened_path(str(chart))} is written\n")
+
+
+def print_friction(lines: list[FrictionPlan], condition: str, force: float, console: Console) -> None:
+    """Print lines one after the other, then limits and cautions once."""
+    from ropewalk.cli.cutlist import print_entries
+    from ropewalk.workshop.cautions import CAUTIONS
+    from ropewalk.workshop.compare import LIMITS
+
+    for place, line in enumerate(lines):
+        if place:
+            console.print()
+        _print_line(line, condition, force, console)
+    print_entries("Limits", [("-", [limit]) for limit in LIMITS], console)
+    print_entries("Cautions", [("-", [caution]) for caution in CAUTIONS], console)
+
+
+def _print_line(line: FrictionPlan, condition: str, force: float, console: Console) -> None:
+    from rich.table import Table
+    from rich.text import Text
+
+    from ropewalk.units import degrees
+
+    profile = line.profiles[condition]
+    console.print(Text(f"{line.bike}: {line.line}", style="bold"))
+    pull = f"{profile.pulling[0]:.0f} N at the lever's end of the wire"
+    hand = f", from a hand of {force:.0f} N" if line.work == "brake" else ""
+    console.print(Text(f"Tension {line.at}, {condition}; {pull}{hand}."))
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_edge=False)
+    table.add_column("stretch of the wire", overflow="fold")
+    for name in ("turn", "to", "pulled", "let back"):
+        table.add_column(name, justify="right", no_wrap=True)
+    table.add_row("at the lever", "", "0 mm", f"{profile.pulling[0]:.0f} N", f"{profile.releasing[0]:.1f} N")
+    for at, stretch in enumerate(line.friction.stretches, start=1):
+        table.add_row(
+            stretch.label + (f" (drag {stretch.drag:g} N)" if stretch.drag else ""),
+            f"{degrees(float(stretch.turn[profile.pose])):.0f}°",
+            f"{profile.distance[at]:.0f} mm",
+            f"{profile.pulling[at]:.0f} N",
+            f"{profile.releasing[at]:.1f} N",
+        )
+    console.print(table)
+    for sentence in _told(line, condition):
+        console.print(Text(sentence))
+
+
+def _told(line: FrictionPlan, condition: str) -> list[str]:
+    """Return what arrives, comes back and is lost, in sentences."""
+    friction = line.friction
+    told = [
+        "Arrives straight ahead: "
+        + ", ".join(f"{one.value:.0%} (± {1.96 * one.sigma:.0%}) {name}" for name, one in friction.efficiency.items())
+        + ".",
+        f"At its worst while riding {friction.least_efficiency[condition].value:.0%} {condition}; at the left lock "
+        f"{friction.at_locks[condition][0]:.0%}, at the right lock {friction.at_locks[condition][1]:.0%}.",
+        f"{line.release[0].upper()}{line.release[1:]}.",
+    ]
+    lost = line.lost.get(condition)
+    if lost is not None:
+        share = f", {lost.share:.0%} of the lever's pull" if lost.share is not None else ""
+        parts = "; ".join(f"{one.label} {one.mm.value:.1f} mm" for one in lost.losses if one.mm.value > 0.05)
+        told.append(
+            f"Lost on the way, {condition}: {lost.total.value:.1f} mm (± {1.96 * lost.total.sigma:.1f}, stiffness is "
+            f"an estimate){share}: {parts}. Joints settle by {lost.settling:.1f} mm once, which an adjuster takes up."
+        )
+        if lost.left is not None and line.work == "brake":
+            told.append(
+                f"Of the lever's {lost.pull:g} mm of wire {lost.left:.1f} mm are left once the pads are taken up."
+            )
+    if line.shifting is not None:
+        one = line.shifting.hysteresis[condition]
+        step = f" of a click of {line.shifting.step:g} mm" if line.shifting.step is not None else ""
+        told.append(
+            f"Between a pull and a release the wire stands {one.value:.2f} mm (± {1.96 * one.sigma:.2f}) apart{step}, "
+            f"{condition}; the bars turned 30° move it by {line.shifting.steering:.2f} mm. To rank by, no forecast."
+        )
+    return told

@@ -1,0 +1,163 @@
+"""A chart of tension along a line's wire: pulled and let back, against the distance from the lever, spans marked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from ropewalk.drawing.lettering import shortened
+from ropewalk.drawing.render import contents, drawing_kind
+from ropewalk.drawing.scene import Area, Box, Label, Mark, Points, Polyline, Scene, Shape
+from ropewalk.drawing.style import sign
+from ropewalk.mechanics.capstan import Contact
+from ropewalk.workshop.frictionplan import FrictionPlan
+
+#: sheet and plot [mm], sizes of text
+_WIDTH, _MARGIN, _PLOT, _LEFT = 190.0, 8.0, 62.0, 14.0
+_TITLE, _TEXT, _SMALL, _ROW = 4.2, 2.9, 2.5, 4.6
+#: rows of figures round the plots: titles, ticks, space
+_ABOVE, _BELOW, _BETWEEN = 12.0, 11.0, 9.0
+_NOTE = "Pulled from the lever, tension falls on its way; let back, the return spring's pull falls towards the lever."
+
+
+def tension_chart(lines: Sequence[FrictionPlan], suffix: str) -> bytes:
+    """Return the chart of one or more lines, one below the other, as the contents of a file.
+
+    Parameters
+    ----------
+    lines : sequence of FrictionPlan
+    suffix : str
+        ".svg", ".png" or ".pdf".
+
+    Raises
+    ------
+    OutputError
+        When the suffix is another one.
+    """
+    kind = drawing_kind(suffix)
+    return contents(chart_scene(lines), kind)
+
+
+def chart_scene(lines: Sequence[FrictionPlan]) -> Scene:
+    """Return the chart as a scene."""
+    heights = [_height(line) for line in lines]
+    height = sum(heights) + 2.0 * _MARGIN
+    shapes: list[Shape] = [Area((_corners(Box(0.0, 0.0, _WIDTH, height)),), "paper")]
+    top = height - _MARGIN
+    for line, tall in zip(lines, heights, strict=True):
+        shapes += _panel(line, top)
+        top -= tall
+    told = "; ".join(f"{line.line}: {line.release}" for line in lines)
+    return Scene(_WIDTH, height, f"{lines[0].bike}: tension along its wires", told, tuple(shapes))
+
+
+def _height(line: FrictionPlan) -> float:
+    return _ABOVE + 2.0 * _PLOT + _BETWEEN + _BELOW + _ROW * (len(line.labels) + len(line.profiles) + 2) + 6.0
+
+
+def _panel(line: FrictionPlan, top: float) -> Iterator[Shape]:
+    """Draw one line below a height of the paper: pulling, releasing, the key of conditions, the names of stretches."""
+    heading = shortened(f"{line.bike}: {line.line}, {line.at}", _TITLE, _WIDTH - 2 * _MARGIN, bold=True)
+    yield Label(np.array([_MARGIN, top - _TITLE]), heading, _TITLE, bold=True)
+    first = top - _ABOVE
+    upper = Box(_MARGIN + _LEFT, first - _PLOT, _WIDTH - _MARGIN, first)
+    lower = Box(upper.left, upper.bottom - _BETWEEN - _PLOT, upper.right, upper.bottom - _BETWEEN)
+    yield from _plot(line, upper, "pulling")
+    yield from _plot(line, lower, "releasing")
+    yield Label(
+        np.array([(upper.left + upper.right) / 2, lower.bottom - 9.0]), "mm from the lever", _TEXT, "text", "middle"
+    )
+    at = lower.bottom - _BELOW
+    for place, condition in enumerate(line.profiles):
+        at -= _ROW
+        yield Polyline(np.array([[_MARGIN, at + 1.0], [_MARGIN + 15.0, at + 1.0]]), f"curve {place}", line=place)
+        yield Mark(np.array([_MARGIN + 7.5, at + 1.0]), sign(place), 2.6, "sign", place)
+        arrives = line.friction.efficiency[condition].value
+        told = f"{condition}: {arrives:.0%} of the pull arrives straight ahead"
+        yield Label(np.array([_MARGIN + 18.0, at]), told, _TEXT)
+    at -= 1.0
+    for number, label in enumerate(line.labels, start=1):
+        at -= _ROW
+        yield Label(np.array([_MARGIN, at]), f"{number}", _TEXT, bold=True)
+        told = shortened(label, _TEXT, _WIDTH - 2 * _MARGIN - 8.0)
+        yield Label(np.array([_MARGIN + 8.0, at]), told, _TEXT)
+    yield Label(np.array([_MARGIN, at - _ROW]), _NOTE, _SMALL, "quiet text")
+
+
+def _plot(line: FrictionPlan, plot: Box, way: str) -> Iterator[Shape]:
+    profiles = list(line.profiles.values())
+    distance = profiles[0].distance
+    most = _round_up(max(float(getattr(one, way).max()) for one in profiles))
+    yield from _axes(plot, distance, most, way)
+    for place, profile in enumerate(profiles):
+        yield from _curve(line, place, way, plot, distance, most)
+        ends = np.array(
+            [
+                _at(plot, float(d), float(t), distance, most)
+                for d, t in zip(distance, getattr(profile, way), strict=True)
+            ]
+        )
+        for end in ends[:: max(len(ends) // 4, 1)]:
+            yield Mark(end, sign(place), 2.3, "sign", place)
+
+
+def _curve(line: FrictionPlan, place: int, way: str, plot: Box, distance: Points, most: float) -> Iterator[Shape]:
+    """Draw tension in one condition: within a stretch it changes as an exponential, at its end a drag is a step."""
+    profile = list(line.profiles.values())[place]
+    tension = getattr(profile, way)
+    points = []
+    for at, stretch in enumerate(line.friction.stretches):
+        near, far = float(tension[at]), float(tension[at + 1])
+        contact = Contact(float(stretch.turn[profile.pose]), 0.0, stretch.drag)
+        # a drag sits at the far side: what the bends leave before it
+        bent = far + contact.drag if way == "pulling" else max(far - contact.drag, 0.0)
+        share = np.linspace(0.0, 1.0, 13)
+        along = near * (bent / near) ** share if near > 0.0 and bent > 0.0 else near + share * (bent - near)
+        points += [
+            _at(plot, float(d), float(t), distance, most)
+            for d, t in zip(distance[at] + share * (distance[at + 1] - distance[at]), along, strict=True)
+        ]
+        points.append(_at(plot, float(distance[at + 1]), far, distance, most))
+    yield Polyline(np.array(points), f"curve {place}", line=place)
+
+
+def _axes(plot: Box, distance: Points, most: float, way: str) -> Iterator[Shape]:
+    for fifth in range(6):
+        start = _at(plot, 0.0, most * fifth / 5.0, distance, most)
+        yield Polyline(np.array([start, [plot.right, start[1]]]), "rule")
+        yield Label(start - np.array([1.5, 1.0]), f"{most * fifth / 5.0:g}", _TEXT, "text", "right")
+    for number, (low, high) in enumerate(pairwise(distance), start=1):
+        left = _at(plot, float(low), 0.0, distance, most)
+        right = _at(plot, float(high), 0.0, distance, most)
+        yield Polyline(np.array([right, [right[0], plot.top]]), "faint")
+        if right[0] - left[0] > 4.0:
+            yield Label(
+                np.array([(left[0] + right[0]) / 2, plot.top - 4.0]), f"{number}", _TEXT, "text", "middle", bold=True
+            )
+    for end in (0.0, float(distance[-1])):
+        foot = _at(plot, end, 0.0, distance, most)
+        yield Label(foot - np.array([0.0, 4.4]), f"{end:.0f}", _TEXT, "text", "middle")
+    corner = np.array([plot.left, plot.bottom])
+    yield Polyline(np.array([[plot.left, plot.top], corner, [plot.right, plot.bottom]]), "dimension")
+    yield Label(np.array([_MARGIN, plot.top + 1.8]), f"{way}, N", _TEXT)
+
+
+def _round_up(value: float) -> float:
+    """Return a round figure that is not below a tension, for the top of an axis."""
+    if value <= 0.0:
+        return 1.0
+    scale = 10.0 ** np.floor(np.log10(value))
+    return float(
+        next(step * scale for step in (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0) if step * scale >= value)
+    )
+
+
+def _at(plot: Box, along: float, tension: float, distance: Points, most: float) -> Points:
+    """Return where a point of the plot lies on the paper (2,)."""
+    return np.array([plot.left + plot.width * along / float(distance[-1]), plot.bottom + plot.height * tension / most])
+
+
+def _corners(box: Box) -> Points:
+    return np.array([[box.left, box.bottom], [box.right, box.bottom], [box.right, box.top], [box.left, box.top]])
