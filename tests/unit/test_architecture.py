@@ -21,6 +21,7 @@ LAYERS = (
 #: the only packages, or modules, that may import a library
 GATES = {
     "matplotlib": ("drawing",),
+    "reportlab": ("drawing",),
     "streamlit": ("page", "app.py"),
     "typer": ("cli",),
     "rich": ("cli",),

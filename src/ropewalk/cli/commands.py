@@ -17,6 +17,7 @@ from ropewalk.cli.faulting import fault
 from ropewalk.cli.frictioning import friction
 from ropewalk.cli.options import shelf_of
 from ropewalk.cli.planning import frame_of, planned
+from ropewalk.cli.sheeting import sheet
 from ropewalk.errors import ChoiceError, OutputError
 
 if TYPE_CHECKING:
@@ -129,6 +130,7 @@ def cut(
 app.command()(compare)
 app.command()(friction)
 app.command()(fault)
+app.command()(sheet)
 
 
 @app.command()

@@ -1,0 +1,77 @@
+"""The command that writes the bench sheet."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from ropewalk.bike.wording import shortened, shortened_path
+from ropewalk.errors import ChoiceError, OutputError
+
+
+def sheet(
+    frame: Annotated[str, typer.Argument(metavar="FRAME", help="A frame file, or the name of a bike of the fleet.")],
+    output: Annotated[Path, typer.Option("--output", "-o", metavar="FILE", help="The sheet: a name in .pdf.")],
+    *,
+    paper: Annotated[str, typer.Option("--paper", metavar="A4|Letter", help="The paper to print on.")] = "A4",
+    day: Annotated[
+        str | None, typer.Option("--date", metavar="YYYY-MM-DD", help="The date on it; today when left out.")
+    ] = None,
+    strips: Annotated[bool, typer.Option("--strips", help="Add true-length strips of pieces up to 250 mm.")] = False,
+    end_tags: Annotated[bool, typer.Option("--end-tags", help="Add a tag for each end of each piece.")] = False,
+    option: Annotated[
+        list[str] | None,
+        typer.Option("--option", metavar="LINE=OPTION", help="Take this option of a line (repeat for other lines)."),
+    ] = None,
+    hands: Annotated[
+        str | None,
+        typer.Option("--hands", metavar="front-left|front-right", help="Plan it with this hand on the front brake."),
+    ] = None,
+    parts: Annotated[
+        str | None,
+        typer.Option("--parts", metavar="FILE", help="Parts of your own, beside the catalogue (see: ropewalk parts)."),
+    ] = None,
+) -> None:
+    """Write the bench sheet of a bike, to print and tick off.
+
+    Cut list in large type, drawing, order of work, parts, findings and cautions.
+    """
+    from ropewalk.bike.options import with_options
+    from ropewalk.cli.console import emit
+    from ropewalk.cli.options import asked_hands, asked_options, shelf_of
+    from ropewalk.cli.planning import frame_of, planned
+    from ropewalk.cli.writing import check_output, write_whole
+    from ropewalk.drawing.benchsheet import bench_sheet, paper_of
+
+    if output.suffix.lower() != ".pdf":
+        raise OutputError(f"{shortened_path(str(output))}: the name of a bench sheet has to end in .pdf")
+    named, asked, printed = paper_of(paper), asked_hands(hands), _day(day)
+    path, read = frame_of(frame)
+    read = with_options(read, asked_options(read, option or ()))
+    own = None if parts is None else Path(parts)
+    check_output(output, source=path)
+    check_output(output, source=own, called="the parts file")
+    job = planned(read, path, shelf_of(parts), hands=asked)
+    made = bench_sheet(
+        job,
+        printed,
+        named,
+        own_parts=b"" if own is None else own.read_bytes(),
+        with_strips=strips,
+        with_end_tags=end_tags,
+    )
+    write_whole(output, made)
+    emit(f"{shortened_path(str(output))} is written\n")
+
+
+def _day(given: str | None) -> date:
+    """Return the date asked for, or today by this computer's clock."""
+    if given is None:
+        return datetime.now().date()
+    try:
+        return date.fromisoformat(given)
+    except ValueError:
+        raise ChoiceError(f'--date is "{shortened(given)}": write it as 2026-05-31') from None
