@@ -26,7 +26,7 @@ def judge_reach(route: Route, lost: LostMotion | None, hand_force: float) -> Ite
     Wire the lever draws in, less what is taken up before the brake begins to work, less what stretch and squeeze take.
     Stiffnesses are estimates, so nothing is said where their spread can explain it, 19 times in 20.
     """
-    if lost is None or lost.left is None or lost.pull is None or route.exit.advantage is None:
+    if lost is None or lost.left is None or lost.pull is None or route.line.work != "brake":
         return
     if lost.left + SIGMAS_WITHIN * lost.left_sigma >= 0.0:
         return
