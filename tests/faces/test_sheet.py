@@ -12,8 +12,9 @@ import pypdfium2
 import pytest
 from planned import FLEET, planned
 
+from ropewalk.analysis.findings import Finding
 from ropewalk.cli.main import main
-from ropewalk.drawing.benchsheet import bench_sheet
+from ropewalk.drawing.benchsheet import _CUT, bench_sheet
 from ropewalk.workshop import words
 
 DAY = date(2026, 5, 31)
@@ -50,6 +51,28 @@ def test_the_sheet_holds_the_plan(name: str) -> None:
         assert all(packed(step) in text for step in line.order)
     assert all(packed(caution) in text for caution in job.cautions)
     assert all(packed(words.finding(found)) in text for found in job.findings if found.grade != "note")
+
+
+def test_a_stopped_piece_has_no_length() -> None:
+    job = planned("touring")
+    line = job.lines[0]
+    piece = dataclasses.replace(line.pieces[0], first_cut=None, window=None, target=1234.0)
+    held = dataclasses.replace(line, pieces=(piece, *line.pieces[1:]), order=())
+    found = Finding("stop", "A1", "shut in", "open it")
+    contents = bench_sheet(dataclasses.replace(job, lines=(held, *job.lines[1:]), findings=(found,)), DAY)
+    text = told(contents)
+    assert "STOP: do not cut" in text
+    assert "STOP · A1: shut in. To do: open it." in text
+    assert "1234" not in text and "1 234" not in text
+
+
+def test_first_cuts_are_in_type_of_18_points_and_on_one_line() -> None:
+    for name in ("touring", "tandem"):
+        job = planned(name)
+        lines = pypdfium2.PdfDocument(bench_sheet(job, DAY))[0].get_textpage().get_text_bounded().splitlines()
+        cuts = {words.first_cut(piece) for line in job.lines for piece in line.pieces}
+        assert all(any(cut in line for line in lines) for cut in cuts)
+    assert _CUT.fontSize >= 18
 
 
 @pytest.mark.parametrize("paper", SIZES)

@@ -38,7 +38,10 @@ _CUT = ParagraphStyle("cut", parent=_TEXT, fontName=BOLD, fontSize=18, leading=2
 _RULED = [("VALIGN", (0, 0), (-1, -1), "MIDDLE"), ("GRID", (0, 0), (-1, -1), 0.5, black)]
 #: widths the drawing may take, the largest that saves a page [mm]
 _PICTURES = (96.0, 84.0, 72.0, 62.0)
-_PADS = [("TOPPADDING", (0, 0), (-1, -1), 1.5), ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5)]
+_PADS = [
+    *((f"{side}PADDING", (0, 0), (-1, -1), 1.5) for side in ("TOP", "BOTTOM")),
+    *((f"{side}PADDING", (0, 0), (-1, -1), 3) for side in ("LEFT", "RIGHT")),
+]
 
 
 def paper_of(name: str) -> str:
@@ -120,7 +123,7 @@ def _story(job: JobPlan, day: date, width: float) -> Iterator[Any]:
     for head, told in _sections(job):
         first, *others = told
         yield KeepTogether([text(head, _HEAD), first])
-        yield from others
+        yield from (KeepTogether([one]) for one in others)
 
 
 def _sections(job: JobPlan) -> Iterator[tuple[str, list[Any]]]:
@@ -163,7 +166,7 @@ def _cut_table(job: JobPlan) -> Table:
             cut = words.millimetres(liner.cut)
             rows.append(_small_row(f"{line.name}: {words.liner_name(liner)}", cut, words.liner_place(liner)))
     spans = [("SPAN", (4, place), (5, place)) for place, row in enumerate(rows) if place and row[1] == ""]
-    widths = [part * mm for part in (9.5, 15.0, 62.0, 33.0, 44.5, 22.0)]
+    widths = [part * mm for part in (9.5, 14.0, 61.0, 39.0, 41.5, 21.0)]
     return Table(rows, colWidths=widths, repeatRows=1, style=[*_RULED, *_PADS, *spans])
 
 
