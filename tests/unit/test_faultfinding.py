@@ -12,7 +12,7 @@ from planned import planned
 
 from ropewalk.analysis.faultfinding import LineCheck, between_scales, check_line, expected_friction
 from ropewalk.analysis.faultparts import check_part
-from ropewalk.analysis.faultreadings import Pair
+from ropewalk.analysis.faultreadings import Pair, sort_loads
 from ropewalk.analysis.wireline import Stretch
 from ropewalk.bike.parts import catalogue
 from ropewalk.bike.sourced import SIGMAS_WITHIN, Source, Sourced
@@ -204,6 +204,25 @@ def test_one_load_cannot_tell_a_rough_wire_from_an_end_and_says_what_another_wou
     (step,) = (step for step in found.following if "60 N at the far end" in step)
     assert f"{2.0 * lever[0]:.0f} N at the lever" in step
     assert f"holds it back {held:.0f} N" in step
+
+
+def test_a_reading_beyond_the_scale_is_not_asked_for() -> None:
+    """More pull at the end of this wire would take beyond 500 N at the lever, so less of it is asked for."""
+    found = fault(pulls(0.28, (65.0,)), (65.0,))
+    (step,) = (step for step in found.following if "at the far end" in step)
+    assert "about 22 N at the far end" in step
+    line = found.diagnosis.line
+    rough, held = (float(part.split()[0]) for part in (step.split("takes about ")[1], step.split("back ")[1]))
+    assert rough == pytest.approx(line.fit.loads[0].lever / 3.0, abs=0.5)
+    assert held > rough
+
+
+@pytest.mark.parametrize("end", [5.0, 30.0, 120.0, 170.0])
+def test_the_load_that_is_asked_for_counts_as_another(end: float) -> None:
+    found = fault(pulls(0.15, (end,)), (end,))
+    (step,) = (step for step in found.following if "at the far end" in step)
+    other = float(step.split("about ")[1].split()[0])
+    assert len(sort_loads([Pair(end, end), Pair(other, other)], SIGMA)) == 2
 
 
 def test_the_reading_that_is_asked_for_settles_it() -> None:

@@ -118,7 +118,7 @@ def find_fault(job: JobPlan, line: str, readings: Readings) -> FaultPlan:
     if planned.friction is None:
         raise ChoiceError(f'"{line}" is a hose: it has no wire that could drag')
     settled = checked_readings(readings, job.catalogue)
-    _check_reach(settled, route, job.catalogue)
+    most = _check_reach(settled, route, job.catalogue)
     sweep = poses(job.model.frame)
     pose = nearest_pose(sweep.values, checked_pose(sweep, {"steer": radians(settled.steer_deg)}))
     stretches = [
@@ -152,7 +152,7 @@ def find_fault(job: JobPlan, line: str, readings: Readings) -> FaultPlan:
         diagnosis=found,
         verdict=verdict_words(found),
         reasons=tuple(reasons(found)),
-        following=tuple(following(found, sigma, float(job.catalogue.settings.fault.more_load))),
+        following=tuple(following(found, sigma, float(job.catalogue.settings.fault.more_load), most)),
         how=HOW,
         limits=LIMITS,
         cautions=(*FAULT_CAUTIONS, *CAUTIONS),
@@ -209,8 +209,8 @@ def _pulls(readings: Readings) -> list[tuple[str, float]]:
     return found if readings.part_moves is None else [*found, ("what moves the part", readings.part_moves)]
 
 
-def _check_reach(readings: Readings, route: Route, catalogue: Catalogue) -> None:
-    """Refuse a force beyond what a workshop's scale shows, or what the lever strength test would give."""
+def _check_reach(readings: Readings, route: Route, catalogue: Catalogue) -> float:
+    """Return the most that a workshop's scale shows, or the lever strength test would give; refuse what is beyond."""
     most, why = float(catalogue.settings.fault.scale_reach), "which is more than a workshop's spring scale shows"
     if route.exit.advantage is not None:
         test = float(catalogue.settings.force.lever_test)
@@ -221,3 +221,4 @@ def _check_reach(readings: Readings, route: Route, catalogue: Catalogue) -> None
     for where, force in (*_pulls(readings), *returns):
         if force > most:
             raise ChoiceError(f"{where} is {force:g} N, {why}: it has to be {most:.0f} N at most")
+    return most

@@ -70,7 +70,7 @@ def reasons(found: Diagnosis) -> Iterator[str]:
     yield _release(found.release)
 
 
-def following(found: Diagnosis, scale_sigma: float, more_load: float) -> Iterator[str]:
+def following(found: Diagnosis, scale_sigma: float, more_load: float, most: float) -> Iterator[str]:
     """Return what to read or do next.
 
     Parameters
@@ -80,10 +80,14 @@ def following(found: Diagnosis, scale_sigma: float, more_load: float) -> Iterato
         Standard deviation of what the scale reads wrong [N].
     more_load : float
         By how much another load should differ at least [N].
+    most : float
+        The most that can be read at the lever [N].
     """
     line, part = found.line, found.part
     if line.hindrance in ("one load", "near loads"):
-        yield _another_load(line, max(more_load, clear_step(line.fit.loads[-1].end, scale_sigma)))
+        # half as much again is clearly more
+        more = max(more_load, clear_step(1.5 * line.fit.loads[-1].end, scale_sigma))
+        yield _another_load(line, more, most)
     elif line.hindrance == "coarse":
         yield "Read again, several times, with clearly more pull or with a finer scale."
     elif line.hindrance == "between":
@@ -107,14 +111,18 @@ def following(found: Diagnosis, scale_sigma: float, more_load: float) -> Iterato
         yield "Look at the lever: its pivot and its own spring were not read."
 
 
-def _another_load(line: LineCheck, more: float) -> str:
+def _another_load(line: LineCheck, more: float, most: float) -> str:
     """Return at which other load to read, and what a rough wire and a held end would each show there."""
     load = line.fit.loads[-1]
     end = load.end + more
+    if end * load.lever / load.end > most:
+        # the scale at the lever does not reach so far: less pull tells as much
+        load = line.fit.loads[0]
+        end = load.end / 3.0
     rough = end * load.lever / load.end
-    held = load.lever + more * math.exp(line.expected["new"].value * line.turn)
+    held = load.lever + (end - load.end) * math.exp(line.expected["new"].value * line.turn)
     told = f"Read again with about {end:.0f} N at the far end: friction grows with the pull, a constant drag does not."
-    if line.drag_if_new <= _DRAG or rough - held < _CLEAR_RISE:
+    if line.drag_if_new <= _DRAG or abs(rough - held) < _CLEAR_RISE:
         return told
     return f"{told} A rough wire then takes about {rough:.0f} N at the lever, an end that holds it back {held:.0f} N."
 
