@@ -70,6 +70,54 @@ def test_bars_turned_show_their_own_tension(capsys: pytest.CaptureFixture[str]) 
     )
 
 
+def test_between_swept_angles_the_turn_is_in_between(capsys: pytest.CaptureFixture[str]) -> None:
+    """12° lies between the swept 10° and 15°, at two fifths of the way."""
+    ten, twelve, fifteen = (
+        json.loads(shown(capsys, "touring", "rear brake", "--steer", angle, "--json"))["lines"][0]
+        for angle in ("10", "12", "15")
+    )
+    assert twelve["at"] == {"steer_deg": pytest.approx(12.0)}
+    turns = [[stretch["turn_deg"] for stretch in line["tension"]["new"]] for line in (ten, twelve, fifteen)]
+    for low, middle, high in zip(*turns, strict=True):
+        assert middle == pytest.approx(low + 0.4 * (high - low), abs=0.11)
+
+
+def test_a_shifter_pulls_more_the_worse_the_line_wherever_the_bars_point(capsys: pytest.CaptureFixture[str]) -> None:
+    """What is needed at the other end is the same in every condition: the derailleur's spring at its strongest."""
+    for angle in ("0", "20"):
+        line = json.loads(shown(capsys, "gravel-outside", "rear derailleur", "--steer", angle, "--json"))["lines"][0]
+        pulls = [line["tension"][name][0]["pulling_N"][0] for name in ("new", "worn", "corroded")]
+        assert pulls == sorted(pulls) and pulls[2] > 2.0 * pulls[0]
+        assert {line["tension"][name][-1]["pulling_N"][1] for name in ("new", "worn", "corroded")} == {50.0}
+        drags = [stretch["stretch"] for stretch in line["tension"]["worn"] if stretch["drag_N"] > 0.0]
+        assert drags == ["loop, tape end to inline adjuster"]
+
+
+def test_losses_release_and_travel_add_up(capsys: pytest.CaptureFixture[str]) -> None:
+    line = json.loads(shown(capsys, "touring", "rear brake", "--json"))["lines"][0]
+    for lost in line["lost_motion"].values():
+        assert sum(part["mm"] for part in lost["parts"]) == pytest.approx(lost["total_mm"], abs=0.002)
+        left = lost["pull_mm"] - lost["take_up_mm"] - lost["total_mm"]
+        assert lost["left_mm"] == pytest.approx(left, abs=0.01)
+        assert lost["share"] == pytest.approx(lost["total_mm"] / lost["pull_mm"], abs=1e-3)
+    release = line["release"]
+    assert sum(release["shares"]) == pytest.approx(1.0, abs=1e-3)
+    assert len(release["shares"]) == len(line["tension"]["new"])
+    turn = math.log(release["spring_N"] / release["needed_N"]) / release["reserve_mu"]
+    assert math.degrees(turn) > line["turn_deg"]
+
+
+def test_a_terminal_of_eighty_columns_holds_the_table(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from ropewalk.cli import console
+
+    monkeypatch.setattr(console, "UNBROKEN", 80)
+    for row in shown(capsys, "longtail", "rear brake").splitlines():
+        assert len(row) <= 80
+    assert " N" in shown(capsys, "longtail", "rear brake")
+
+
 def test_the_chart_names_every_stretch(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     line = json.loads(shown(capsys, "touring", "rear brake", "--json"))["lines"][0]
     chart = tmp_path / "chart.svg"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import mpmath
 import numpy as np
 import pytest
 from hypothesis import given
@@ -53,6 +54,34 @@ def test_an_elastica_turns_by_what_its_bends_add_up_to() -> None:
     )
     rods = relax(clamps, np.array([155.0]), nodes=40)
     assert float(rods.turn[0]) == pytest.approx(math.pi / 2.0, abs=1e-6)
+
+
+def bowed() -> tuple[Clamps, float, float]:
+    """Return clamps in line, the length of a rod between them, and its turn by elliptic integrals (mpmath).
+
+    Euler's bowed column with built-in ends: chord over length is 2 E(m)/K(m) - 1; its tangent swings by alpha four
+    times, with sin(alpha/2)² = m.
+    """
+    length, chord = 200.0, 150.0
+    m = mpmath.findroot(lambda m: 2 * mpmath.ellipe(m) / mpmath.ellipk(m) - 1 - chord / length, 0.2)
+    along = np.array([[1.0, 0.0, 0.0]])
+    clamps = Clamps(np.zeros((1, 3)), along, chord * along, along)
+    return clamps, length, float(8 * mpmath.asin(mpmath.sqrt(m)))
+
+
+def test_an_elastica_that_bends_both_ways_turns_by_the_sizes_of_its_bends() -> None:
+    clamps, length, whole = bowed()
+    rods = relax(clamps, np.array([length]), nodes=40)
+    assert float(rods.turn[0]) == pytest.approx(whole, abs=1e-6)
+
+
+def test_points_of_an_elastica_turn_as_it_does_with_ever_smaller_steps() -> None:
+    """The corners between legs leave half a leg's bend off at either end: the error halves as the steps do."""
+    clamps, length, whole = bowed()
+    rods = relax(clamps, np.array([length]), nodes=40)
+    coarse, fine = (whole - float(turn(rods.points(count))[0]) for count in (16_001, 32_001))
+    assert 0.0 < fine < coarse < 1e-3
+    assert 2.0 * fine - coarse == pytest.approx(0.0, abs=1e-6)
 
 
 # Tension and stretch.

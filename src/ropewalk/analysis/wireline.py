@@ -237,6 +237,31 @@ def _at_anchor(route: Route, same: Array, bare: float) -> tuple[Stretch, ...]:
     return (Stretch(label, "anchor", pair, path, float(turn or 0.0) * same, spread, None, 0.0, 0.0),)
 
 
+def in_pose(stretches: Sequence[Stretch], sweep: Poses, pose: Array) -> tuple[Stretch, ...]:
+    """Return stretches with their turn in one pose (5,) alone.
+
+    Notes
+    -----
+    Between the steering angles of the sweep the turn is interpolated; of all else the nearest pose stands for it.
+    """
+    others = np.delete(sweep.values, STEER, axis=1)
+    same = np.flatnonzero((others == others[nearest_pose(sweep.values, pose)]).all(axis=1))
+    same = same[sweep.values[same, STEER].argsort()]
+    steer = sweep.values[same, STEER]
+
+    def there(values: Array) -> Array:
+        return np.array([np.interp(pose[STEER], steer, values[same])])
+
+    return tuple(
+        replace(
+            stretch,
+            turn=there(stretch.turn),
+            longer=there(np.broadcast_to(stretch.longer, len(sweep.values))),
+        )
+        for stretch in stretches
+    )
+
+
 def friction_of(catalogue: Catalogue, condition: str) -> Friction:
     """Return the friction coefficients of one condition: new, worn or corroded."""
     return lambda pair: float(catalogue.friction(pair, condition))

@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from ropewalk.bike.sourced import SIGMAS_WITHIN
 from ropewalk.bike.wording import shortened_path
 
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from ropewalk.analysis.friction import LineFriction
     from ropewalk.workshop.frictionplan import FrictionPlan
 
 _FORMS = ("svg", "png", "pdf")
@@ -65,6 +67,7 @@ def friction(
     pose = asked_pose(poses(file), {"steer": steer})
     if chart is not None:
         check_output(chart, source=path)
+        check_output(chart, source=None if parts is None else Path(parts), called="the parts file")
     shelf = shelf_of(parts)
     force = settle(choices or Choices(), shelf or catalogue()).hand_force
     with shown_progress() as progress:
@@ -87,7 +90,7 @@ def print_friction(lines: list[FrictionPlan], condition: str, force: float, cons
     """Print lines one after the other, then limits and cautions once."""
     from ropewalk.cli.cutlist import print_entries
     from ropewalk.workshop.cautions import CAUTIONS
-    from ropewalk.workshop.compare import LIMITS
+    from ropewalk.workshop.frictionplan import LIMITS
 
     for place, line in enumerate(lines):
         if place:
@@ -113,7 +116,7 @@ def _print_line(line: FrictionPlan, condition: str, force: float, console: Conso
     for name in ("turn", "to", "pulled", "let back"):
         table.add_column(name, justify="right", no_wrap=True)
     table.add_row("at the lever", "", "0 mm", f"{profile.pulling[0]:.0f} N", f"{profile.releasing[0]:.1f} N")
-    for at, stretch in enumerate(line.friction.stretches, start=1):
+    for at, stretch in enumerate(line.stretches, start=1):
         table.add_row(
             stretch.label + (f" (drag {stretch.drag:g} N)" if stretch.drag else ""),
             f"{degrees(float(stretch.turn[profile.pose])):.0f}°",
@@ -126,34 +129,69 @@ def _print_line(line: FrictionPlan, condition: str, force: float, console: Conso
         console.print(Text(sentence))
 
 
+def _at_grip(left: float, sigma: float) -> str:
+    """Return what some travel left of a lever means, in words."""
+    if left + SIGMAS_WITHIN * sigma < 0.0:
+        return "the lever reaches the grip first."
+    if left < 0.0:
+        return "the lever may reach the grip first; these figures are too rough to be sure."
+    return "the lever stays off the grip." if left > SIGMAS_WITHIN * sigma else "the lever should stay off the grip."
+
+
+def _comes_back(friction: LineFriction) -> list[str]:
+    """Return what of the return spring reaches the lever, and what the lever wants, in a sentence."""
+    release = friction.release
+    if release is None:
+        return []
+    arrives = ", ".join(
+        f"{one.value:.1f} N (± {SIGMAS_WITHIN * one.sigma:.1f}) {name}" for name, one in release.arrives.items()
+    )
+    return [
+        f"Of the return spring's {release.spring:.0f} N at its weakest {arrives} reach the lever at their worst; it "
+        f"wants {release.needed:g} N (± {SIGMAS_WITHIN * release.needed_sigma:.1f})."
+    ]
+
+
 def _told(line: FrictionPlan, condition: str) -> list[str]:
     """Return what arrives, comes back and is lost, in sentences."""
     friction = line.friction
     told = [
         "Arrives straight ahead: "
-        + ", ".join(f"{one.value:.0%} (± {1.96 * one.sigma:.0%}) {name}" for name, one in friction.efficiency.items())
+        + ", ".join(
+            f"{one.value:.0%} (± {SIGMAS_WITHIN * one.sigma:.0%}) {name}" for name, one in friction.efficiency.items()
+        )
         + ".",
-        f"At its worst while riding {friction.least_efficiency[condition].value:.0%} {condition}; at the left lock "
+        f"At its worst while riding, {line.worst_at[condition]}, {friction.least_efficiency[condition].value:.0%} "
+        f"{condition}; at the left lock "
         f"{friction.at_locks[condition][0]:.0%}, at the right lock {friction.at_locks[condition][1]:.0%}.",
         f"{line.release[0].upper()}{line.release[1:]}.",
+        *_comes_back(friction),
     ]
     lost = line.lost.get(condition)
     if lost is not None:
         share = f", {lost.share:.0%} of the lever's pull" if lost.share is not None else ""
         parts = "; ".join(f"{one.label} {one.mm.value:.1f} mm" for one in lost.losses if one.mm.value > 0.05)
         told.append(
-            f"Lost on the way, {condition}: {lost.total.value:.1f} mm (± {1.96 * lost.total.sigma:.1f}, stiffness is "
-            f"an estimate){share}: {parts}. Joints settle by {lost.settling:.1f} mm once, which an adjuster takes up."
+            f"Lost on the way, {condition}: {lost.total.value:.1f} mm (± {SIGMAS_WITHIN * lost.total.sigma:.1f}, "
+            f"stiffness is an estimate){share}: {parts}. Joints settle by {lost.settling:.1f} mm once, which an "
+            "adjuster takes up."
         )
         if lost.left is not None and line.work == "brake":
             told.append(
-                f"Of the lever's {lost.pull:g} mm of wire {lost.left:.1f} mm are left once the pads are taken up."
+                f"Of the lever's {lost.pull:g} mm of wire {lost.take_up:g} mm go before the brake begins to work, and "
+                f"{lost.left:.1f} mm (± {SIGMAS_WITHIN * lost.left_sigma:.1f}) are left: "
+                + _at_grip(lost.left, lost.left_sigma)
             )
     if line.shifting is not None:
         one = line.shifting.hysteresis[condition]
-        step = f" of a click of {line.shifting.step:g} mm" if line.shifting.step is not None else ""
+        step = (
+            f", {one.value / line.shifting.step:.0%} of a click of {line.shifting.step:g} mm"
+            if line.shifting.step
+            else ""
+        )
         told.append(
-            f"Between a pull and a release the wire stands {one.value:.2f} mm (± {1.96 * one.sigma:.2f}) apart{step}, "
-            f"{condition}; the bars turned 30° move it by {line.shifting.steering:.2f} mm. To rank by, no forecast."
+            f"Between a pull and a release the wire stands {one.value:.2f} mm (± {SIGMAS_WITHIN * one.sigma:.2f}) "
+            f"apart{step}, {condition}; the bars turned 30° move it by {line.shifting.steering:.2f} mm. To rank by, no "
+            "forecast."
         )
     return told

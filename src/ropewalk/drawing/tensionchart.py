@@ -18,7 +18,9 @@ from ropewalk.workshop.frictionplan import FrictionPlan
 _WIDTH, _MARGIN, _PLOT, _LEFT = 190.0, 8.0, 62.0, 14.0
 _TITLE, _TEXT, _SMALL, _ROW = 4.2, 2.9, 2.5, 4.6
 #: rows of figures round the plots: titles, ticks, space
-_ABOVE, _BELOW, _BETWEEN = 12.0, 11.0, 9.0
+_ABOVE, _BELOW, _BETWEEN = 14.0, 11.0, 12.0
+#: what stands over the plots
+_WAYS = {"pulling": "N, pulled from the lever", "releasing": "N, let back: what the return spring draws with"}
 _NOTE = "Pulled from the lever, tension falls on its way; let back, the return spring's pull falls towards the lever."
 
 
@@ -108,7 +110,7 @@ def _curve(line: FrictionPlan, place: int, way: str, plot: Box, distance: Points
     profile = list(line.profiles.values())[place]
     tension = getattr(profile, way)
     points = []
-    for at, stretch in enumerate(line.friction.stretches):
+    for at, stretch in enumerate(line.stretches):
         near, far = float(tension[at]), float(tension[at + 1])
         contact = Contact(float(stretch.turn[profile.pose]), 0.0, stretch.drag)
         # a drag sits at the far side: what the bends leave before it
@@ -141,7 +143,7 @@ def _axes(plot: Box, distance: Points, most: float, way: str) -> Iterator[Shape]
         yield Label(foot - np.array([0.0, 4.4]), f"{end:.0f}", _TEXT, "text", "middle")
     corner = np.array([plot.left, plot.bottom])
     yield Polyline(np.array([[plot.left, plot.top], corner, [plot.right, plot.bottom]]), "dimension")
-    yield Label(np.array([_MARGIN, plot.top + 1.8]), f"{way}, N", _TEXT)
+    yield Label(np.array([_MARGIN, plot.top + 3.0]), _WAYS[way], _TEXT)
 
 
 def _round_up(value: float) -> float:

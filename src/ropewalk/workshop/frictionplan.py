@@ -9,15 +9,23 @@ from typing import Any
 
 from ropewalk.analysis.friction import Figured, LineFriction, Tensions, lever_pull, tensions
 from ropewalk.analysis.lostmotion import LostMotion, Shifting
-from ropewalk.bike.poses import nearest_pose, pose_words, poses, shown_pose
+from ropewalk.analysis.wireline import Stretch, in_pose
+from ropewalk.bike.poses import pose_words, poses, shown_pose
 from ropewalk.bike.wording import nearest, shortened
 from ropewalk.errors import ChoiceError
 from ropewalk.units import degrees
+from ropewalk.workshop import compare
 from ropewalk.workshop.cautions import CAUTIONS
-from ropewalk.workshop.compare import LIMITS
 from ropewalk.workshop.jobplan import JobPlan, LinePlan
 from ropewalk.workshop.posed import checked_pose
 from ropewalk.workshop.releasewords import release_words
+
+#: what friction here does and does not know
+LIMITS = (
+    *compare.LIMITS,
+    "Friction coefficients, spring forces and stiffness of housing are estimates unless a source is given (ropewalk "
+    "parts); what stands behind ± holds 19 times in 20 if they are no further off than their spread says.",
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -31,9 +39,13 @@ class FrictionPlan:
         The pose in words.
     pose : mapping of str to float
         The same as faces show it.
+    stretches : tuple of Stretch
+        The wire in that pose alone.
     profiles : mapping of str to Tensions
         Tension along the line in that pose, by condition.
     friction : LineFriction
+    worst_at : mapping of str to str
+        Where least of the pull arrives while riding, in words, by condition.
     release_at : str
         The worst pose while riding, in words.
     release : str
@@ -48,8 +60,10 @@ class FrictionPlan:
     work: str
     at: str
     pose: Mapping[str, float]
+    stretches: tuple[Stretch, ...]
     profiles: Mapping[str, Tensions]
     friction: LineFriction
+    worst_at: Mapping[str, str]
     release_at: str
     release: str
     lost: Mapping[str, LostMotion]
@@ -58,7 +72,7 @@ class FrictionPlan:
     @property
     def labels(self) -> tuple[str, ...]:
         """Names of its stretches, from the lever on."""
-        return tuple(stretch.label for stretch in self.friction.stretches)
+        return tuple(stretch.label for stretch in self.stretches)
 
 
 def plan_friction(job: JobPlan, line: str | None, hand_force: float, pose: Mapping[str, float]) -> list[FrictionPlan]:
@@ -96,24 +110,25 @@ def _plan_line(job: JobPlan, line: LinePlan, hand_force: float, pose: Mapping[st
     friction = line.friction
     assert friction is not None
     sweep = poses(job.model.frame)
-    at = nearest_pose(sweep.values, checked_pose(sweep, pose))
+    at = checked_pose(sweep, pose)
     route = next(placed.route for placed in job.routing if placed.route.line.name == line.name)
     spring = float(route.mover.spring_least or 0.0)
-    profiles = dict(friction.profiles)
-    if at != sweep.straight:
-        pull = lever_pull(route, friction.stretches, at, job.catalogue, hand_force)
-        profiles = {
-            name: tensions(friction.stretches, at, name, pull, spring, job.catalogue) for name in friction.profiles
-        }
+    stretches = in_pose(friction.stretches, sweep, at)
+    pulls = {
+        name: lever_pull(route, stretches, 0, job.catalogue, hand_force, condition=name) for name in friction.profiles
+    }
+    profiles = {name: tensions(stretches, 0, name, pull, spring, job.catalogue) for name, pull in pulls.items()}
     worst = pose_words(sweep.values[friction.release.pose]) if friction.release is not None else ""
     return FrictionPlan(
         bike=job.bike,
         line=line.name,
         work=line.work,
-        at=pose_words(sweep.values[at]),
-        pose=shown_pose(sweep.values[at], sweep.moving),
+        at=pose_words(at),
+        pose=shown_pose(at, sweep.moving),
+        stretches=stretches,
         profiles=profiles,
         friction=friction,
+        worst_at={name: pose_words(sweep.values[worst]) for name, worst in friction.worst.items()},
         release_at=worst,
         release=release_words(friction, worst),
         lost=line.lost,
@@ -127,13 +142,16 @@ def friction_as_json_object(bike: str, lines: list[FrictionPlan]) -> dict[str, A
     Notes
     -----
     ``format`` (1), ``bike``, ``lines``, ``limits``, ``cautions``. A line: ``name``, ``work``, ``at`` (pose),
-    ``turn_deg``, ``pull_N``; ``efficiency``, ``least_efficiency`` (``value``, ``sigma``) and ``at_locks`` ([left,
+    ``turn_deg`` (straight ahead), ``hand_force_N``, ``pull_N`` (at the lever, all new); ``efficiency``,
+    ``least_efficiency`` (``value``, ``sigma``; the latter with its pose ``at`` in words) and ``at_locks`` ([left,
     right]) by condition; ``tension`` by condition: a list from the lever on of ``stretch``, ``contact``, ``turn_deg``,
-    ``from_mm``, ``to_mm``, ``pulling_N`` and ``releasing_N`` ([at its start, at its end]); ``release``: ``reserve_mu``
-    (null where nothing stops it), ``at``, ``spring_N``, ``needed_N``, ``arrives_N`` by condition, ``text``; null where
-    it is not known; ``lost_motion`` by condition: ``total_mm``, ``sigma_mm``, ``share``, ``settling_mm``, ``left_mm``,
-    ``parts`` (``what``, ``mm``, ``sigma_mm``); ``shifting``: ``step_mm`` (null), ``hysteresis_mm`` by condition,
-    ``steering_mm``; null for other work.
+    ``drag_N`` (at its far end), ``from_mm``, ``to_mm``, ``pulling_N`` and ``releasing_N`` ([at its start, at its
+    end]); ``release``: ``reserve_mu`` and ``reserve_sigma`` (null where nothing stops it), ``at``, ``spring_N``,
+    ``needed_N``, ``arrives_N`` by condition, ``shares`` of the turn in the order of the stretches, ``text``; null where
+    it is not known; ``lost_motion`` by condition: ``total_mm``, ``sigma_mm``, ``share``, ``settling_mm``,
+    ``take_up_mm``, ``pull_mm``, ``left_mm``, ``left_sigma_mm``, ``parts`` (``what``, ``mm``, ``sigma_mm``, ``note``);
+    ``shifting``: ``step`` (its name) and ``step_mm`` (null where the file names none), ``hysteresis_mm`` and
+    ``share_of_step`` by condition, ``steering_mm``; null for other work.
     """
     return {
         "format": 1,
@@ -151,27 +169,36 @@ def _line_object(line: FrictionPlan) -> dict[str, Any]:
         "work": line.work,
         "at": dict(line.pose),
         "turn_deg": round(degrees(friction.turn), 1),
+        "hand_force_N": round(friction.hand_force, 2),
         "pull_N": round(friction.pull, 2),
         "efficiency": {name: _figured(one, 4) for name, one in friction.efficiency.items()},
-        "least_efficiency": {name: _figured(one, 4) for name, one in friction.least_efficiency.items()},
+        "least_efficiency": {
+            name: {**_figured(one, 4), "at": line.worst_at[name]} for name, one in friction.least_efficiency.items()
+        },
         "at_locks": {name: [round(side, 4) for side in both] for name, both in friction.at_locks.items()},
         "tension": {name: _tension(line, profile) for name, profile in line.profiles.items()},
         "release": None
         if release is None
         else {
             "reserve_mu": round(release.reserve, 4) if math.isfinite(release.reserve) else None,
+            "reserve_sigma": round(release.reserve_sigma, 4) if math.isfinite(release.reserve) else None,
             "at": line.release_at,
             "spring_N": round(release.spring, 2),
             "needed_N": round(release.needed, 2),
             "arrives_N": {name: _figured(one, 2) for name, one in release.arrives.items()},
+            "shares": [round(float(share), 4) for share in release.shares],
             "text": line.release,
         },
         "lost_motion": {name: _lost(one) for name, one in line.lost.items()},
         "shifting": None
         if line.shifting is None
         else {
+            "step": line.shifting.name,
             "step_mm": line.shifting.step,
             "hysteresis_mm": {name: _figured(one, 3) for name, one in line.shifting.hysteresis.items()},
+            "share_of_step": None
+            if not line.shifting.step
+            else {name: round(one.value / line.shifting.step, 4) for name, one in line.shifting.hysteresis.items()},
             "steering_mm": round(line.shifting.steering, 3),
         },
     }
@@ -183,12 +210,13 @@ def _tension(line: FrictionPlan, profile: Tensions) -> list[dict[str, Any]]:
             "stretch": stretch.label,
             "contact": stretch.pair,
             "turn_deg": round(degrees(float(stretch.turn[profile.pose])), 1),
+            "drag_N": round(stretch.drag, 2),
             "from_mm": round(float(profile.distance[at]), 1),
             "to_mm": round(float(profile.distance[at + 1]), 1),
             "pulling_N": [round(float(one), 2) for one in profile.pulling[at : at + 2]],
             "releasing_N": [round(float(one), 2) for one in profile.releasing[at : at + 2]],
         }
-        for at, stretch in enumerate(line.friction.stretches)
+        for at, stretch in enumerate(line.stretches)
     ]
 
 
@@ -198,9 +226,18 @@ def _lost(lost: LostMotion) -> dict[str, Any]:
         "sigma_mm": round(lost.total.sigma, 3),
         "share": None if lost.share is None else round(lost.share, 4),
         "settling_mm": round(lost.settling, 2),
+        "take_up_mm": round(lost.take_up, 2),
+        "pull_mm": None if lost.pull is None else round(lost.pull, 2),
         "left_mm": None if lost.left is None else round(lost.left, 2),
+        "left_sigma_mm": None if lost.left is None else round(lost.left_sigma, 2),
         "parts": [
-            {"what": one.label, "mm": round(one.mm.value, 3), "sigma_mm": round(one.mm.sigma, 3)} for one in lost.losses
+            {
+                "what": one.label,
+                "mm": round(one.mm.value, 3),
+                "sigma_mm": round(one.mm.sigma, 3),
+                "note": one.note,
+            }
+            for one in lost.losses
         ],
     }
 
