@@ -107,6 +107,18 @@ def test_losses_release_and_travel_add_up(capsys: pytest.CaptureFixture[str]) ->
     assert math.degrees(turn) > line["turn_deg"]
 
 
+def test_a_shift_line_is_told_against_its_click(capsys: pytest.CaptureFixture[str]) -> None:
+    """A click of 3.5 mm, as the gravel bike's file names it."""
+    line = json.loads(shown(capsys, "gravel-outside", "rear derailleur", "--json"))["lines"][0]
+    told = line["shifting"]
+    assert (told["step"], told["step_mm"]) == ("11 speed, wide range", 3.5)
+    for name, hysteresis in told["hysteresis_mm"].items():
+        assert told["share_of_step"][name] == pytest.approx(hysteresis["value"] / 3.5, abs=3e-4)
+    share = told["share_of_step"]["corroded"]
+    table = shown(capsys, "gravel-outside", "rear derailleur", "--condition", "corroded")
+    assert f"{share:.0%} of a click of 3.5 mm" in table and "no forecast" in table
+
+
 def test_a_terminal_of_eighty_columns_holds_the_table(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
