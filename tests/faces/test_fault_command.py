@@ -6,6 +6,7 @@ import io
 import json
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ import pytest
 from planned import planned
 from rich.console import Console
 
+from ropewalk.analysis.faultfit import Interval
 from ropewalk.bike.fleet import find
 from ropewalk.cli.faultlist import print_fault
 from ropewalk.cli.main import main
@@ -181,9 +183,13 @@ def test_the_object_holds_the_finding_s_own_figures() -> None:
     assert told["text"]["verdict"] == found.verdict
 
 
-def test_a_bound_that_the_readings_do_not_set_is_null() -> None:
-    friction = fault_as_json_object(fault("coarse"))["wire"]["friction_mu"]
-    assert friction["low"] is None or friction["high"] is None
+def test_a_bound_that_the_readings_do_not_set_is_null_above_and_0_below() -> None:
+    found = fault("coarse")
+    line = found.diagnosis.line
+    without = replace(line.fit, plain=Interval(0.15, -math.inf, math.inf))
+    told = fault_as_json_object(replace(found, diagnosis=replace(found.diagnosis, line=replace(line, fit=without))))
+    assert told["wire"]["friction_mu"] == {"value": 0.15, "low": 0.0, "high": None}
+    jsonschema.validate(told, SCHEMA)
 
 
 # Text.
@@ -207,6 +213,16 @@ def test_verdict_reasons_and_what_is_next_come_before_how_limits_and_cautions() 
     places = [text.index(f"\n{heading}\n") for heading in ("Why", "Next", "How to read", "Limits", "Cautions")]
     assert text.index("cannot tell which") < places[0]
     assert places == sorted(places)
+
+
+def test_no_figure_below_none_is_shown(capsys: pytest.CaptureFixture[str]) -> None:
+    """As much out as in, give or take the scale: friction is told from 0 on, in text and object alike."""
+    asked = ("fault", "touring", "rear brake", "--lever", "40", "--end", "41")
+    assert main(asked) == 0
+    assert "μ 0.00 (19 times in 20 within 0.00 to" in capsys.readouterr().out
+    assert main((*asked, "--json")) == 0
+    friction = json.loads(capsys.readouterr().out)["wire"]["friction_mu"]
+    assert friction["value"] == friction["low"] == 0.0 < friction["high"]
 
 
 def test_it_tells_condition_intervals_release_and_the_brake_s_own_caution() -> None:
@@ -251,6 +267,7 @@ def test_without_a_scale_s_error_the_catalogue_s_is_taken(run: Callable[..., str
         (["tourin", "rear brake", "--lever", "60", "--end", "20"], 'did you mean "touring"?'),
         (["trail", "rear brake", "--lever", "60", "--end", "20"], '"rear brake" is a hose'),
         (["touring", "rear brake", "--lever", "20", "--end", "60"], "60 N come out where 20 N go in"),
+        (["touring", "rear brake", "--lever", "70,72", "--end", "30,60"], "rises by less than that at the other end"),
         (["touring", "rear brake", "--lever", "0", "--end", "0"], "a reading at the lever is 0 N"),
         (["touring", "rear brake", "--lever", "-60", "--end", "20"], "a reading at the lever is -60 N"),
         (["touring", "rear brake", "--lever", "60,x", "--end", "20,20"], '--lever holds "x": write newtons'),

@@ -104,6 +104,15 @@ def test_readings_that_no_wire_gives_are_not_called_sound() -> None:
     assert (found.state, found.hindrance) == ("unclear", "odd drag")
 
 
+def test_friction_below_none_is_no_end_at_fault() -> None:
+    """Only 16 N more in for 18 N more out, within what the scale explains: a drag of 30 N would go with no friction."""
+    turn, sigma = math.radians(276.0), 2.0 / 1.96
+    found = check_line([Pair(62.0, 40.0), Pair(78.0, 58.0)], [stretch(turn)], np.array([turn]), sigma, catalogue())
+    assert found is not None
+    assert found.fit.friction.value < 0.0 < found.fit.friction.high
+    assert (found.state, found.hindrance) == ("unclear", "odd drag")
+
+
 @pytest.mark.parametrize(
     ("pair", "friction", "sigma", "hindrance"),
     [("unlined housing", 0.19, 0.01, "between"), ("lined housing", 0.08, 6.0, "coarse")],

@@ -215,7 +215,7 @@ def _state(fit: LineFit, expected: Mapping[str, Figured], known: float) -> tuple
     drags_more = fit.plain.strays(new.value, new.sigma) > SIGMAS_WITHIN
     if fit.drag is not None:
         rougher = fit.friction.strays(new.value, new.sigma) > SIGMAS_WITHIN
-        if fit.drag.strays(known) < -SIGMAS_WITHIN:
+        if fit.friction.value < 0.0 or fit.drag.strays(known) < -SIGMAS_WITHIN:
             return "unclear", "odd drag" if fit.agree else "scatter"
         if fit.drag.strays(known) > SIGMAS_WITHIN:
             return ("wire and end" if rougher else "end"), None

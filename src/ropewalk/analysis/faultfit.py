@@ -46,6 +46,17 @@ class Interval:
     low: float
     high: float
 
+    @property
+    def possible(self) -> Interval:
+        """The part of it at 0 or above, for a figure that is never negative; itself where there is no such part.
+
+        Examples
+        --------
+        >>> Interval(-0.02, -0.07, 0.02).possible
+        Interval(value=0.0, low=0.0, high=0.02)
+        """
+        return Interval(max(0.0, self.value), max(0.0, self.low), self.high) if self.high >= 0.0 else self
+
     def reach(self, other: float) -> float:
         """Return its standard deviation, as its half-width on the side of another figure tells it."""
         side = self.high - self.value if other > self.value else self.value - self.low

@@ -138,6 +138,11 @@ def find_fault(job: JobPlan, line: str, readings: Readings) -> FaultPlan:
             "the pull at the lever does not rise with that at the other end: check which reading is of which pull, and "
             "read again"
         )
+    if checked.fit.friction.high < 0.0:
+        raise ChoiceError(
+            "the pull at the lever rises by less than that at the other end, more than the scale explains: a wire "
+            "pulled from its lever gives less than it takes; check which reading is of which pull, and read again"
+        )
     share = float(job.catalogue.settings.fault.part_stick)
     springs = (route.mover.spring_least, route.mover.spring_most)
     part = check_part(settled.part_moves, settled.part_returns, sigma, springs, share)

@@ -17,8 +17,8 @@ def fault_as_json_object(found: FaultPlan) -> dict[str, Any]:
     Notes
     -----
     Keys, the same in every release of format 1; null stands for a figure that does not exist. An *interval* holds
-    ``value``, ``low`` and ``high``: the true figure lies within 19 times in 20; an end is null where the readings set
-    no bound.
+    ``value``, ``low`` and ``high``, 0 at least: the true figure lies within 19 times in 20; ``high`` is null where the
+    readings set no bound.
 
     - ``format`` (1), ``bike``, ``line``, ``work``, ``at`` (the pose it was read in: ``steer_deg``), ``turn_deg`` (of
       the wire between the scales), ``limits`` and ``cautions`` (lists of sentences).
@@ -102,7 +102,7 @@ def _wire(line: LineCheck) -> dict[str, Any]:
 def _interval(figure: Interval | None, digits: int) -> dict[str, float | None] | None:
     if figure is None:
         return None
-    return {name: _finite(getattr(figure, name), digits) for name in ("value", "low", "high")}
+    return {name: _finite(getattr(figure.possible, name), digits) for name in ("value", "low", "high")}
 
 
 def _finite(value: float, digits: int) -> float | None:

@@ -19,7 +19,8 @@ _HINDERED = {
     "coarse": "The readings are too coarse, or scatter too much, to tell a new wire from a worn one.",
     "between": "The friction lies where a rough new wire and a smooth worn one meet: no scale can part them.",
     "scatter": "The readings do not lie on a line: something catches at one load and not at another.",
-    "odd drag": "The readings ask for less drag than none: the wire was not creeping at each, or an end was swapped.",
+    "odd drag": "The readings ask for less friction or drag than none: the wire was not creeping at each, or an end "
+    "was swapped.",
 }
 _STATES = {
     "sound": "The moving part moves and comes back as it should.",
@@ -128,20 +129,17 @@ def _another_load(line: LineCheck, more: float, most: float) -> str:
 
 
 def _spread(figure: Interval, digits: int, unit: str = "") -> str:
-    """Return a figure with its 95 % interval.
+    """Return a figure that is never negative with its 95 % interval.
 
     Examples
     --------
     >>> _spread(Interval(0.1512, 0.121, 0.183), 2), _spread(Interval(0.15, 0.12, math.inf), 2)
     ('0.15 (19 times in 20 within 0.12 to 0.18)', '0.15 (19 times in 20 above 0.12)')
     """
-    value, low, high = (f"{one + 0.0:.{digits}f}" for one in (figure.value, figure.low, figure.high))
-    if math.isinf(figure.low) and math.isinf(figure.high):
-        return f"{value}{unit}, anything being possible"
+    figure = figure.possible
+    value, low, high = (f"{one:.{digits}f}" for one in (figure.value, figure.low, figure.high))
     if math.isinf(figure.high):
         return f"{value}{unit} (19 times in 20 above {low})"
-    if math.isinf(figure.low):
-        return f"{value}{unit} (19 times in 20 below {high})"
     return f"{value}{unit} (19 times in 20 within {low} to {high})"
 
 
