@@ -16,7 +16,7 @@ from wires import BAR, END, HOME, SWEEP, brake_line, friction_of_line, loops, sh
 from workbench import CALIPER, FRONT_STOP, LEVER, PARTS, REAR_STOP, placed, station
 
 from ropewalk.analysis.causes import Wire
-from ropewalk.analysis.friction import Figured
+from ropewalk.analysis.friction import Figured, line_friction
 from ropewalk.analysis.lostmotion import Loss, LostMotion, hysteresis, lost_motion, lost_values, shifting
 from ropewalk.analysis.reaching import judge_reach
 from ropewalk.analysis.wireline import CONDITIONS
@@ -266,6 +266,39 @@ def test_the_spread_of_hysteresis_agrees_with_monte_carlo() -> None:
     total = drawn.over(apart)
     assert told.value == pytest.approx(float(np.median(total)), rel=0.03)
     assert told.sigma == pytest.approx(half_width(total), rel=0.06)
+
+
+def test_an_adjuster_s_drag_is_known_as_its_row_says() -> None:
+    """0.3 N ± 0.3 of a spring of 10 N, 6 N of which or so come that far: draws of the worst pose, all as one row."""
+    line = brake_line(inline="inline adjuster", inline_at=300)
+    drawn = Drawn(line, 45)
+    release = drawn.wire.friction.release
+    assert release is not None
+    part = line.route.pieces[0].inline
+    assert part is not None and part.part.drag is not None
+    pose = release.least_at["worn"]
+    assert pose == 1
+    pull = drawn.of(line.route.mover.spring_least)
+    for one in reversed(drawn.stretches):
+        drag = drawn.of(part.part.drag) if one.drag else 0.0
+        pull = (pull - drag) * np.exp(-drawn.friction[one.pair] * drawn.normal(float(one.turn[pose]), one.turn_sigma))
+    assert release.arrives["worn"].value == pytest.approx(float(np.median(pull)), rel=0.02)
+    assert release.arrives["worn"].sigma == pytest.approx(half_width(pull), rel=0.04)
+
+
+def test_only_a_drag_that_is_not_known_widens_what_arrives() -> None:
+    """To first order the variances add: sigma of the drag, less what the bends between it and the lever take."""
+    line = brake_line(inline="inline adjuster", inline_at=300)
+    friction = friction_of_line(line)
+    known = [dataclasses.replace(one, drag_sigma=0.0) for one in friction.stretches]
+    sure = line_friction(line.route, known, SWEEP, PARTS, 100.0)
+    assert friction.release is not None and sure is not None and sure.release is not None
+    loss = sum(float(PARTS.friction(one.pair, "new")) * float(one.turn[1]) for one in friction.stretches[:2])
+    sigma = friction.stretches[1].drag_sigma
+    assert sigma == pytest.approx(0.3 / 1.96, rel=1e-3)
+    added = friction.release.arrives["new"].sigma ** 2 - sure.release.arrives["new"].sigma ** 2
+    assert added == pytest.approx((sigma * math.exp(-loss)) ** 2, rel=1e-6)
+    assert friction.release.reserve_sigma > sure.release.reserve_sigma
 
 
 # The lever at the grip.

@@ -166,3 +166,27 @@ def test_neither_radius_nor_length_costs_anything() -> None:
     for name in CONDITIONS:
         assert far.efficiency[name].value == pytest.approx(near.efficiency[name].value, rel=1e-12)
         assert np.all(np.diff(far.profiles[name].distance) > 0.0)
+
+
+def test_with_drags_the_worst_pose_is_where_least_arrives_not_where_most_is_turned() -> None:
+    """A seal of 6 N before two bends that trade their turn, all lined housing of one coefficient.
+
+    Pulled, a bend before the seal costs by the full tension and one behind it by what the seal left; let back the
+    other way round. 2.0 + 0.5 rad against 0.5 + 1.9 rad: the second pose turns less, yet there more comes to the seal
+    and is taken whole.
+    """
+    line = placed([LEVER, station(FRONT_STOP, drag=6), REAR_STOP, CALIPER])[1]
+    before = (9.0, 2.0, 1.0, 0.5, 9.0)
+    after = loop((-70.0, -45.0, 0.0, 45.0, 70.0), (9.0, 0.5, 0.5, 1.9, 9.0), 150.0)
+    friction = friction_of_line(line, {0: loop((-70.0, -45.0, 0.0, 45.0, 70.0), before, BAR_LENGTH), 2: after})
+    assert friction.release is not None
+    lined = float(PARTS.friction("lined housing", "worn"))
+    rest = {one.kind: float(PARTS.friction(one.pair, "worn")) * float(one.turn[HOME]) for one in friction.stretches}
+    arrives = {}
+    for pose, near, far in ((1, 2.0, 0.5), (3, 0.5, 1.9)):
+        come = 10.0 * math.exp(-rest["anchor"] - lined * far - rest["bare"])
+        arrives[pose] = (come - 6.0) * math.exp(-lined * near - rest["lever"])
+    assert arrives[3] < arrives[1]
+    assert friction.release.least_at["worn"] == 3
+    assert friction.release.arrives["worn"].value == pytest.approx(arrives[3], rel=1e-9)
+    assert friction.worst["worn"] == 1

@@ -1,7 +1,7 @@
 """What the figures of a line's wire rest on and is known roughly, and that wire with one of it moved a little.
 
-Friction of a pair of materials, turns, springs, stiffnesses: each is one cause, wherever in the line it acts. The
-spread of a figure is what all of them do to it together.
+Friction of a pair of materials, turns, drags, springs, stiffnesses: each is one cause, wherever in the line it acts.
+The spread of a figure is what all of them do to it together.
 """
 
 from __future__ import annotations
@@ -56,6 +56,15 @@ def spread_of(wire: Wire, figures: Callable[[Wire], Array], causes: Iterable[tup
     return np.sqrt(np.sum(np.square(changes), axis=0)) if changes else np.zeros_like(figures(wire))
 
 
+def all_causes(wire: Wire, condition: str) -> Causes:
+    """Return everything that is known roughly of a wire in one condition."""
+    yield from pairs_of(wire, condition)
+    yield from turns_of(wire)
+    yield from drags_of(wire)
+    yield from forces_of(wire)
+    yield from stiffnesses_of(wire)
+
+
 def pairs_of(wire: Wire, condition: str) -> Causes:
     """Return the friction of each pair of materials in one condition."""
     for pair in dict.fromkeys(stretch.pair for stretch in wire.friction.stretches):
@@ -102,6 +111,25 @@ def _with_turn(at: int, wire: Wire, sigmas: float) -> Wire:
     stretches = list(wire.friction.stretches)
     turn = stretches[at].turn + sigmas * stretches[at].turn_sigma
     stretches[at] = replace(stretches[at], turn=np.maximum(turn, 0.0))
+    return _with_stretches(wire, stretches)
+
+
+def drags_of(wire: Wire) -> Causes:
+    """Return the drags of adjusters; those of one kind are one of them."""
+    adjusters: dict[str, list[int]] = {}
+    for at, stretch in enumerate(wire.friction.stretches):
+        piece = next((piece for piece in wire.route.pieces if stretch.span in piece.spans), None)
+        if stretch.drag_sigma > 0.0 and piece is not None and piece.inline is not None:
+            adjusters.setdefault(piece.inline.part.name, []).append(at)
+    for name, places in adjusters.items():
+        yield ("drag", name), partial(_with_drags, places)
+
+
+def _with_drags(places: list[int], wire: Wire, sigmas: float) -> Wire:
+    stretches = list(wire.friction.stretches)
+    for at in places:
+        drag = stretches[at].drag + sigmas * stretches[at].drag_sigma
+        stretches[at] = replace(stretches[at], drag=max(drag, 0.0))
     return _with_stretches(wire, stretches)
 
 

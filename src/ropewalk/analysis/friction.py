@@ -77,6 +77,8 @@ class Release:
         Standard deviation of that need [N].
     arrives : mapping of str to Figured
         What of the spring's pull reaches the lever, by condition, each at its own worst pose [N].
+    least_at : mapping of str to int
+        That pose, by condition.
     shares : (n,) array
         Share of each stretch in the turn there.
     """
@@ -88,6 +90,7 @@ class Release:
     needed: float
     needed_sigma: float
     arrives: Mapping[str, Figured]
+    least_at: Mapping[str, int]
     shares: Array
 
 
@@ -157,8 +160,12 @@ def line_friction(
     home = sweep.straight
     spring = float(route.mover.spring_least or 0.0)
     pull = lever_pull(route, stretches, home, catalogue, hand_force)
-    worst = {name: _worst(exponent(stretches, friction_of(catalogue, name)), sweep) for name in CONDITIONS}
-    locks = lock_poses(sweep)
+    worst = {name: _worst(stretches, name, sweep, catalogue, lambda row: _through(pull, row)) for name in CONDITIONS}
+    left, right = lock_poses(sweep)
+
+    def arriving(pose: int, condition: str) -> Figured:
+        return efficiency(stretches, pose, condition, pull, catalogue)
+
     profiles = {
         name: tensions(
             stretches,
@@ -175,22 +182,36 @@ def line_friction(
         turn=float(total_turn(stretches)[home]),
         hand_force=hand_force,
         pull=pull,
-        efficiency={name: efficiency(stretches, home, name, pull, catalogue) for name in CONDITIONS},
-        least_efficiency={name: efficiency(stretches, worst[name], name, pull, catalogue) for name in CONDITIONS},
+        efficiency={name: arriving(home, name) for name in CONDITIONS},
+        least_efficiency={name: arriving(worst[name], name) for name in CONDITIONS},
         worst=worst,
-        at_locks={
-            name: (
-                efficiency(stretches, locks[0], name, pull, catalogue).value,
-                efficiency(stretches, locks[1], name, pull, catalogue).value,
-            )
-            for name in CONDITIONS
-        },
+        at_locks={name: (arriving(left, name).value, arriving(right, name).value) for name in CONDITIONS},
         profiles=profiles,
         release=_release(route, stretches, sweep, catalogue),
     )
 
 
-def _worst(measure: Array, sweep: Poses) -> int:
+def _worst(
+    stretches: Sequence[Stretch],
+    condition: str,
+    sweep: Poses,
+    catalogue: Catalogue,
+    figure: Callable[[Sequence[Contact]], float],
+) -> int:
+    """Return the pose of the riding range in which a figure of the contacts is least."""
+    friction = friction_of(catalogue, condition)
+    if any(stretch.drag for stretch in stretches):
+        # a drag costs more or less by where it is met: the most friction times turn is not always the worst
+        return _least(sweep, lambda pose: figure(contacts(stretches, pose, friction)))
+    return _most(exponent(stretches, friction), sweep)
+
+
+def _least(sweep: Poses, figure: Callable[[int], float]) -> int:
+    """Return the pose of the riding range in which a figure is least."""
+    return int(min(np.flatnonzero(sweep.riding), key=lambda pose: figure(int(pose))))
+
+
+def _most(measure: Array, sweep: Poses) -> int:
     """Return the pose of the riding range in which a measure (P,) is greatest."""
     riding = np.flatnonzero(sweep.riding)
     return int(riding[measure[riding].argmax()])
@@ -258,7 +279,7 @@ def efficiency(stretches: Sequence[Stretch], pose: int, condition: str, pull: fl
     """Return tension out over tension in, pulling, with its standard deviation.
 
     Friction coefficients are known with their spread, those of one pair of materials as one figure; turns with that of
-    the directions at the ends of loops. Both to first order.
+    the directions at the ends of loops; drags of adjusters with theirs. All to first order.
     """
     row = contacts(stretches, pose, friction_of(catalogue, condition))
     value = _through(pull, row)
@@ -288,16 +309,24 @@ def _effects(
             for sign in (1.0, -1.0)
         ]
         found.append((figure(moved[0]) - figure(moved[1])) / (2.0 * _STEP))
-    for at, stretch in enumerate(stretches):
-        if stretch.turn_sigma > 0.0:
-            ends = []
-            for sign in (1.0, -1.0):
-                turned = list(row)
-                turn = max(row[at].turn + sign * _STEP * stretch.turn_sigma, 0.0)
-                turned[at] = Contact(turn, row[at].friction, row[at].drag)
-                ends.append(figure(turned))
-            found.append((ends[0] - ends[1]) / (2.0 * _STEP))
-    return found
+    return found + _own_effects(stretches, row, figure)
+
+
+def _own_effects(
+    stretches: Sequence[Stretch], row: Sequence[Contact], figure: Callable[[Sequence[Contact]], float]
+) -> list[float]:
+    """Return what one standard deviation of each turn and of each drag does to a figure of the contacts."""
+
+    def moved(at: int, turn: float, drag: float) -> float:
+        one = Contact(max(row[at].turn + turn, 0.0), row[at].friction, max(row[at].drag + drag, 0.0))
+        return figure([*row[:at], one, *row[at + 1 :]])
+
+    return [
+        (moved(at, _STEP * turn, _STEP * drag) - moved(at, -_STEP * turn, -_STEP * drag)) / (2.0 * _STEP)
+        for at, stretch in enumerate(stretches)
+        for turn, drag in ((stretch.turn_sigma, 0.0), (0.0, stretch.drag_sigma))
+        if turn or drag
+    ]
 
 
 def needed_at_lever(route: Route) -> Figured | None:
@@ -321,12 +350,10 @@ def _release(route: Route, stretches: Sequence[Stretch], sweep: Poses, catalogue
         return float(release_reserve(float(spring), contacts(stretches, pose, lambda pair: 0.0), needed.value))
 
     turn = total_turn(stretches)
-    worst = _worst(turn, sweep)
-    if any(stretch.drag for stretch in stretches):
-        # a drag costs more the later the spring's pull meets it: the most turn is not always the worst
-        worst = int(min(np.flatnonzero(sweep.riding), key=lambda pose: reserve_in(int(pose))))
+    worst = _least(sweep, reserve_in) if any(stretch.drag for stretch in stretches) else _most(turn, sweep)
     whole = float(turn[worst])
     reserve = reserve_in(worst)
+    arrives = {name: _arrives(stretches, name, spring, sweep, catalogue) for name in CONDITIONS}
     return Release(
         reserve=reserve,
         reserve_sigma=_reserve_sigma(spring, needed, contacts(stretches, worst, lambda pair: 0.0), stretches, reserve),
@@ -334,7 +361,8 @@ def _release(route: Route, stretches: Sequence[Stretch], sweep: Poses, catalogue
         spring=float(spring),
         needed=needed.value,
         needed_sigma=needed.sigma,
-        arrives={name: _arrives(stretches, name, spring, sweep, catalogue) for name in CONDITIONS},
+        arrives={name: figure for name, (_, figure) in arrives.items()},
+        least_at={name: pose for name, (pose, _) in arrives.items()},
         shares=np.array([stretch.turn[worst] / whole if whole > 0.0 else 0.0 for stretch in stretches]),
     )
 
@@ -349,23 +377,24 @@ def _reserve_sigma(
         release_reserve(float(spring) + step * spring.sigma, row, max(needed.value + other * needed.sigma, 0.0))
         for step, other in ((_STEP, 0.0), (-_STEP, 0.0), (0.0, _STEP), (0.0, -_STEP))
     ]
-    # the reserve falls as any turn grows: d(reserve)/reserve = -d(turn)/turn where drags are small
-    whole = sum(contact.turn for contact in row)
-    turn = reserve * math.hypot(*(stretch.turn_sigma for stretch in stretches)) / whole
-    moved = ((effects[0] - effects[1]) / (2.0 * _STEP), (effects[2] - effects[3]) / (2.0 * _STEP))
-    return math.hypot(turn, *(effect for effect in moved if math.isfinite(effect)))
+    moved = (
+        (effects[0] - effects[1]) / (2.0 * _STEP),
+        (effects[2] - effects[3]) / (2.0 * _STEP),
+        *_own_effects(stretches, row, lambda r: release_reserve(float(spring), r, needed.value)),
+    )
+    return math.hypot(*(effect for effect in moved if math.isfinite(effect)))
 
 
 def _arrives(
     stretches: Sequence[Stretch], condition: str, spring: Sourced, sweep: Poses, catalogue: Catalogue
-) -> Figured:
-    friction = friction_of(catalogue, condition)
-    row = contacts(stretches, _worst(exponent(stretches, friction), sweep), friction)
+) -> tuple[int, Figured]:
+    """Return the pose in which least of the spring's pull reaches the lever, and how much that is."""
 
-    def back(contacts_: Sequence[Contact]) -> float:
-        return release_through(float(spring), contacts_)[0] if contacts_ else float(spring)
+    def back(row: Sequence[Contact], pull: float = float(spring)) -> float:
+        return (*release_through(pull, row), pull)[0]
 
-    value = back(row)
-    moved = [release_through(float(spring) + step * spring.sigma, row)[0] for step in (_STEP, -_STEP)] if row else []
-    own = (moved[0] - moved[1]) / (2.0 * _STEP) if moved else spring.sigma
-    return Figured(value, math.hypot(own, *_effects(stretches, row, condition, catalogue, back)))
+    pose = _worst(stretches, condition, sweep, catalogue, back)
+    row = contacts(stretches, pose, friction_of(catalogue, condition))
+    more, less = (back(row, float(spring) + step * spring.sigma) for step in (_STEP, -_STEP))
+    effects = _effects(stretches, row, condition, catalogue, back)
+    return pose, Figured(back(row), math.hypot((more - less) / (2.0 * _STEP), *effects))

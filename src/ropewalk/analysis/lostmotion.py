@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ropewalk.analysis.causes import Wire, forces_of, pairs_of, spread_of, stiffnesses_of, turns_of
+from ropewalk.analysis.causes import Wire, all_causes, spread_of
 from ropewalk.analysis.friction import Figured, LineFriction, Tensions, lever_pull, tensions
 from ropewalk.analysis.loops import Array
 from ropewalk.analysis.wireline import CONDITIONS, Stretch, contacts, friction_of
@@ -117,7 +117,7 @@ def lost_motion(route: Route, friction: LineFriction, catalogue: Catalogue, cond
         return None
     wire = Wire(route, friction, friction.profiles[condition].pose, catalogue)
     values = lost_values(condition, wire)
-    causes = (*pairs_of(wire, condition), *turns_of(wire), *forces_of(wire), *stiffnesses_of(wire))
+    causes = all_causes(wire, condition)
     # the sum goes through the same causes, which move all losses together
     spreads = spread_of(wire, lambda moved: _with_sum(lost_values(condition, moved)), causes)
     housings = [f"{name} housing is squeezed" for name in _housings(friction.stretches)]
@@ -232,7 +232,7 @@ def shifting(
 
 
 def _hysteresis(wire: Wire, condition: str) -> Figured:
-    causes = (*pairs_of(wire, condition), *turns_of(wire), *forces_of(wire), *stiffnesses_of(wire))
+    causes = all_causes(wire, condition)
     sigma = spread_of(wire, lambda moved: np.array([hysteresis(condition, moved)]), causes)
     return Figured(hysteresis(condition, wire), float(sigma[0]))
 

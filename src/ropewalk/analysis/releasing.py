@@ -7,11 +7,9 @@ from collections.abc import Iterator
 
 from ropewalk.analysis.findings import Finding
 from ropewalk.analysis.friction import LineFriction, needed_at_lever
-from ropewalk.analysis.wireline import contacts, friction_of
 from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.poses import Poses, pose_words
 from ropewalk.bike.sourced import SIGMAS_WITHIN
-from ropewalk.mechanics.capstan import release_through
 from ropewalk.routing.lines import Route
 
 CONDITION = "worn"
@@ -27,13 +25,10 @@ def judge_release(route: Route, friction: LineFriction | None, sweep: Poses, cat
     taken as independent (those of one pair of materials as one), and a note where it falls short by less.
     """
     spring, needed = route.mover.spring_least, needed_at_lever(route)
-    if friction is None or spring is None or needed is None or needed.value <= 0.0:
+    release = None if friction is None else friction.release
+    if friction is None or release is None or spring is None or needed is None or needed.value <= 0.0:
         return
-    worst, row = (
-        friction.worst[CONDITION],
-        contacts(friction.stretches, friction.worst[CONDITION], friction_of(catalogue, CONDITION)),
-    )
-    arrives = (*release_through(float(spring), row), float(spring))[0]
+    worst, arrives = release.least_at[CONDITION], release.arrives[CONDITION].value
     if arrives >= needed.value:
         return
     spread: dict[str, float] = {}

@@ -17,9 +17,10 @@ from ropewalk.analysis.causes import (
     Cause,
     Moved,
     Wire,
+    all_causes,
+    drags_of,
     forces_of,
     pairs_of,
-    stiffnesses_of,
     turns_of,
 )
 from ropewalk.analysis.friction import Figured, needed_at_lever
@@ -77,22 +78,22 @@ def weighed_efficiency(wire: Wire, condition: str) -> Weighed | None:
     """
     if _log_efficiency(condition, wire) == -math.inf:
         return None
-    return _weighed(wire, partial(_log_efficiency, condition), chain(pairs_of(wire, condition), turns_of(wire)))
+    causes = chain(pairs_of(wire, condition), turns_of(wire), drags_of(wire))
+    return _weighed(wire, partial(_log_efficiency, condition), causes)
 
 
 def weighed_reserve(wire: Wire) -> Weighed | None:
     """Return the release reserve; None where spring or need are not known."""
     if wire.friction.release is None:
         return None
-    return _weighed(wire, _reserve, chain(turns_of(wire), forces_of(wire)))
+    return _weighed(wire, _reserve, chain(turns_of(wire), drags_of(wire), forces_of(wire)))
 
 
 def weighed_lost_motion(wire: Wire, condition: str) -> Weighed | None:
     """Return the lost motion straight ahead [mm]; None for a hose."""
     if wire.route.inner is None:
         return None
-    causes = chain(pairs_of(wire, condition), turns_of(wire), forces_of(wire), stiffnesses_of(wire))
-    return _weighed(wire, partial(_lost, condition), causes)
+    return _weighed(wire, partial(_lost, condition), all_causes(wire, condition))
 
 
 def _weighed(wire: Wire, figure: Callable[[Wire], float], causes: Iterable[tuple[Cause, Moved]]) -> Weighed:

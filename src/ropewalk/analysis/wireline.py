@@ -58,6 +58,8 @@ class Stretch:
     longer : (P,) array
         By how much the way through it is longer than straight ahead where nothing but its own wire makes up for
         it: bare wire round the steerer [mm].
+    drag_sigma : float
+        Standard deviation of an adjuster's drag; the frame file's own figure of a seal is taken as it stands [N].
     """
 
     label: str
@@ -72,6 +74,7 @@ class Stretch:
     span: int | None = None
     bore: float | None = None
     longer: Array | float = 0.0
+    drag_sigma: float = 0.0
 
 
 def wire_of(
@@ -170,14 +173,15 @@ def _parted(stretch: Stretch, piece: Piece | None, before: Sequence[Stretch], *,
         return [stretch]
     share = min(at / stretch.length, 1.0) if stretch.length > 0.0 else 1.0
     name, (start_name, end_name) = piece.inline.part.name, stretch.label.partition(", ")[2].split(" to ", 1)
-    own = lean if stretch.turn_sigma > 0.0 else 0.0
+    own, drag = lean if stretch.turn_sigma > 0.0 else 0.0, piece.inline.part.drag
     first = replace(
         stretch,
         label=f"{stretch.kind}, {start_name} to {name}",
         length=share * stretch.length,
         turn=share * stretch.turn,
         turn_sigma=own,
-        drag=float(piece.inline.part.drag or 0.0),
+        drag=0.0 if drag is None else float(drag),
+        drag_sigma=0.0 if drag is None else drag.sigma,
         settling=2.0 * float(piece.start_ferrule.settling or 0.0),
     )
     rest = replace(
