@@ -71,4 +71,5 @@ def friction_of_line(
 
 def wire(line: PlacedLine, found: dict[int, LoopWindow] | None = None, parts: Catalogue = PARTS) -> Wire:
     """Return a line's wire straight ahead with all that its figures rest on."""
-    return Wire(line.route, friction_of_line(line, found, parts=parts), HOME, parts)
+    friction = friction_of_line(line, found, parts=parts)
+    return Wire(line.route, friction.stretches, friction.hand_force, HOME, parts)

@@ -15,7 +15,7 @@ from workbench import CALIPER, FRONT_STOP, LEVER, PARTS, REAR_STOP, bench_frame,
 from workbench import line as bench_line
 
 from ropewalk.analysis.findings import Finding
-from ropewalk.analysis.friction import line_friction
+from ropewalk.analysis.friction import LineFriction, line_friction
 from ropewalk.analysis.weighing import (
     Weighed,
     Wire,
@@ -86,13 +86,17 @@ def wire(
             labels, kinds, pairs, lengths, turns, SIGMAS, (None, 0, 1, 2, None), strict=True
         )
     )
-    friction = line_friction(route, stretches, SWEEP, PARTS, 100.0)
+    return Wire(route, stretches, 100.0, 1, PARTS)
+
+
+def friction_of(found: Wire) -> LineFriction:
+    friction = line_friction(found.route, found.stretches, SWEEP, PARTS, found.hand_force)
     assert friction is not None
-    return Wire(route, friction, 1, PARTS)
+    return friction
 
 
 def candidate(name: str, found: Wire | None, *findings: Finding) -> Candidate:
-    plan_: Any = SimpleNamespace(lost={}, pieces=(), friction=None if found is None else found.friction)
+    plan_: Any = SimpleNamespace(lost={}, pieces=(), friction=None if found is None else friction_of(found))
     return Candidate(name, "bike", plan_, found, {}, "", {}, (), (), findings)
 
 
@@ -115,7 +119,7 @@ def test_the_logarithm_of_the_efficiency_is_less_the_sum_of_friction_times_turn(
 
 def test_the_spread_is_the_one_that_the_plan_tells() -> None:
     found = wire()
-    told = found.friction.efficiency["worn"]
+    told = friction_of(found).efficiency["worn"]
     own = weighed(weighed_efficiency(found, "worn"))
     assert math.exp(own.value) == pytest.approx(told.value, rel=1e-12)
     assert own.sigma * told.value == pytest.approx(told.sigma, rel=1e-3)
@@ -136,7 +140,7 @@ def test_a_difference_takes_off_what_moves_both_alike() -> None:
 def test_a_line_is_not_apart_from_itself() -> None:
     for figure in (
         weighed(weighed_efficiency(wire(), "worn")),
-        weighed(weighed_reserve(wire())),
+        weighed(weighed_reserve(wire(), 1)),
         weighed(weighed_lost_motion(wire(), "corroded")),
     ):
         assert figure.sigma > 0.0
@@ -177,6 +181,7 @@ def test_the_spread_of_lost_motion_agrees_with_monte_carlo() -> None:
     before = [sum(losses[:at], np.zeros(DRAWS)) for at in range(5)]
     after = [sum(losses[at + 1 :], np.zeros(DRAWS)) for at in range(5)]
     held = drawn(float(spring), spring.sigma)
+    pull = friction_of(found).pull
     area = math.pi * 1.5**2 / 4.0
     wire_, housing = (
         drawn(float(strand.gross_modulus), strand.gross_modulus.sigma) * area,
@@ -185,7 +190,7 @@ def test_the_spread_of_lost_motion_agrees_with_monte_carlo() -> None:
     total = np.zeros(DRAWS)
     for at, length in enumerate((40.0, 500.0, 300.0, 150.0, 30.0)):
         mean = -np.expm1(-losses[at]) / losses[at]
-        apart_ = found.friction.pull * np.exp(-before[at]) * mean - held * np.exp(-after[at]) * mean
+        apart_ = pull * np.exp(-before[at]) * mean - held * np.exp(-after[at]) * mean
         total += apart_ * length * (1.0 / wire_ + (1.0 / housing if at in (1, 3) else 0.0))
     own = weighed(weighed_lost_motion(found, "worn"))
     assert own.value == pytest.approx(float(np.median(total)), rel=0.02)
@@ -198,7 +203,7 @@ def test_the_spread_of_the_reserve_is_that_of_spring_need_and_turn() -> None:
     found = wire()
     spring, needed = found.route.mover.spring_least, found.route.exit.needed_force
     assert spring is not None and needed is not None
-    own = weighed(weighed_reserve(found))
+    own = weighed(weighed_reserve(found, 1))
     total = sum(TURNS)
     reserve = math.log(spring / (needed - float(found.route.exit.own_spring or 0.0))) / total
     assert own.value == pytest.approx(reserve, rel=1e-9)
@@ -281,9 +286,8 @@ def test_lines_that_nothing_stops_tie_and_are_ahead_of_the_others() -> None:
     assert needs is not None
     exit_ = free.route.exit.model_copy(update={"needed_force": type(needs)(0.0, 0.0, "N", _source(needs))})
     route = dataclasses.replace(free.route, exit=exit_)
-    friction = line_friction(route, free.friction.stretches, SWEEP, PARTS, 100.0)
-    assert friction is not None and math.isinf(friction.release_reserve)
-    free = dataclasses.replace(free, route=route, friction=friction)
+    free = dataclasses.replace(free, route=route)
+    assert math.isinf(friction_of(free).release_reserve)
     entrants = [candidate("held", wire()), candidate("free", free), candidate("free too", free)]
     standings = ranked(entrants, "reserve", "worn")[1]
     assert [(one.name, one.rank) for one in standings] == [("free", 1), ("free too", 1), ("held", 3)]
@@ -301,11 +305,11 @@ def _source(figure: Any) -> Any:
 
 def test_the_release_is_told_with_what_takes_most_of_it() -> None:
     found = wire((0.0, 1.0, 0.0, 0.5, 0.5))
-    release = found.friction.release
+    release = friction_of(found).release
     assert release is not None
     release = dataclasses.replace(release, reserve=0.24)
-    stretches = [*found.friction.stretches[:-1], dataclasses.replace(found.friction.stretches[-1], pair="noodle")]
-    friction = dataclasses.replace(found.friction, stretches=tuple(stretches), release=release)
+    stretches = [*found.stretches[:-1], dataclasses.replace(found.stretches[-1], pair="noodle")]
+    friction = dataclasses.replace(friction_of(found), stretches=tuple(stretches), release=release)
     assert release_words(friction, "12° right") == (
         "releases to μ 0.24 at its worst, 12° right; the bar loop and the loop from rear stop to caliper take "
         "three quarters of its turn"
@@ -317,7 +321,7 @@ def test_the_release_is_told_with_what_takes_most_of_it() -> None:
 
 
 def test_a_release_that_is_not_known_or_never_comes_says_so() -> None:
-    found = wire().friction
+    found = friction_of(wire())
     assert release_words(None, "straight ahead").startswith("no release figure")
     assert release_words(dataclasses.replace(found, release=None), "straight ahead").startswith("no release figure")
     assert found.release is not None
@@ -379,7 +383,7 @@ def test_the_gravel_bikes_are_ranked_by_turn_times_friction() -> None:
         assert one.wire is not None
         exponents[one.name] = sum(
             float(PARTS.friction(stretch.pair, "worn")) * float(stretch.turn[one.wire.home])
-            for stretch in one.wire.friction.stretches
+            for stretch in one.wire.stretches
         )
     assert [one.name for one in compared.candidates] == sorted(exponents, key=lambda name: exponents[name])
     for found in compared.differences:

@@ -15,8 +15,8 @@ from scipy.integrate import quad
 from wires import BAR, END, HOME, SWEEP, brake_line, friction_of_line, loops, shift_line, wire
 from workbench import CALIPER, FRONT_STOP, LEVER, PARTS, REAR_STOP, placed, station
 
-from ropewalk.analysis.causes import Wire
-from ropewalk.analysis.friction import Figured, line_friction
+from ropewalk.analysis.causes import Figured, Wire
+from ropewalk.analysis.friction import line_friction
 from ropewalk.analysis.lostmotion import Loss, LostMotion, hysteresis, lost_motion, lost_values, shifting
 from ropewalk.analysis.reaching import judge_reach
 from ropewalk.analysis.wireline import CONDITIONS
@@ -175,6 +175,7 @@ class Drawn:
     def __init__(self, line: Any, seed: int) -> None:
         self.rng = np.random.default_rng(seed)
         self.wire: Wire = wire(line)
+        self.told = friction_of_line(line)
         self.friction: Mapping[str, Any] = {
             pair: self.of(PARTS.friction(pair, "worn")) for pair in dict.fromkeys(one.pair for one in self.stretches)
         }
@@ -188,7 +189,7 @@ class Drawn:
 
     @property
     def stretches(self) -> Any:
-        return self.wire.friction.stretches
+        return self.wire.stretches
 
     def normal(self, value: float, sigma: float) -> Any:
         return value + sigma * self.rng.standard_normal(DRAWS)
@@ -213,12 +214,12 @@ def half_width(draws: Any) -> float:
 def test_the_spread_of_what_arrives_agrees_with_monte_carlo() -> None:
     drawn = Drawn(brake_line(), 41)
     through = np.exp(-np.sum(drawn.loss, axis=0))
-    told = drawn.wire.friction.efficiency["worn"]
+    told = drawn.told.efficiency["worn"]
     assert told.sigma == pytest.approx(float(through.std()), rel=0.03)
     # at the worst pose while riding the loop at the bar turns 0.6 rad more
     spring = drawn.of(drawn.wire.route.mover.spring_least)
     back = spring * through * np.exp(-drawn.friction["lined housing"] * (BAR[1] - BAR[2]))
-    release = drawn.wire.friction.release
+    release = drawn.told.release
     assert release is not None
     assert release.arrives["worn"].sigma == pytest.approx(half_width(back), rel=0.04)
     assert release.arrives["worn"].value == pytest.approx(float(np.median(back)), rel=0.02)
@@ -229,7 +230,7 @@ def test_the_spread_of_the_reserve_agrees_with_monte_carlo() -> None:
     spring, needed = drawn.of(drawn.wire.route.mover.spring_least), drawn.of(drawn.wire.route.exit.needed_force)
     turn = sum(drawn.normal(float(one.turn[1]), one.turn_sigma) for one in drawn.stretches)
     reserve = np.log(np.maximum(spring, 0.1) / np.maximum(needed, 0.05)) / turn
-    release = drawn.wire.friction.release
+    release = drawn.told.release
     assert release is not None
     # the need of the lever is known to three quarters of itself, beyond what first order holds for
     assert release.reserve_sigma == pytest.approx(half_width(reserve), rel=0.12)
@@ -246,7 +247,7 @@ def test_the_spread_of_lost_motion_agrees_with_monte_carlo() -> None:
     total = drawn.over(
         [pull * np.exp(-b) * f - rest * np.exp(-a) * r for b, a, f, r in zip(before, after, fall, rise, strict=True)]
     )
-    lost = lost_motion(drawn.wire.route, drawn.wire.friction, PARTS, "worn")
+    lost = lost_motion(drawn.wire.route, drawn.told, PARTS, "worn")
     assert lost is not None
     assert lost.total.value == pytest.approx(float(np.median(total)), rel=0.02)
     # housing's stiffness is known to half of itself: a soft one gives more than first order tells
@@ -260,7 +261,7 @@ def test_the_spread_of_hysteresis_agrees_with_monte_carlo() -> None:
     apart = [
         2.0 * spring * (np.cosh(far + loss) - np.cosh(far)) / loss for far, loss in zip(beyond, drawn.loss, strict=True)
     ]
-    found = shifting(drawn.wire.route, drawn.wire.friction, SWEEP, PARTS, None)
+    found = shifting(drawn.wire.route, drawn.told, SWEEP, PARTS, None)
     assert found is not None
     told = found.hysteresis["worn"]
     total = drawn.over(apart)
@@ -272,7 +273,7 @@ def test_an_adjuster_s_drag_is_known_as_its_row_says() -> None:
     """0.3 N ± 0.3 of a spring of 10 N, 6 N of which or so come that far: draws of the worst pose, all as one row."""
     line = brake_line(inline="inline adjuster", inline_at=300)
     drawn = Drawn(line, 45)
-    release = drawn.wire.friction.release
+    release = drawn.told.release
     assert release is not None
     part = line.route.pieces[0].inline
     assert part is not None and part.part.drag is not None

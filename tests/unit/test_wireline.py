@@ -12,7 +12,9 @@ from planned import FLEET, planned
 from wires import BAR, BAR_LENGTH, END, HOME, SWEEP, brake_line, friction_of_line, loop, loops
 from workbench import CALIPER, FRONT_STOP, LEVER, PARTS, REAR_STOP, placed, station
 
-from ropewalk.analysis.friction import lever_pull, needed_at_lever
+from ropewalk.analysis.causes import Wire
+from ropewalk.analysis.friction import lever_pull
+from ropewalk.analysis.release import needed_at_lever
 from ropewalk.analysis.wireline import CONDITIONS, wire_of
 from ropewalk.bike.sourced import Source, Sourced
 from ropewalk.routing.course import Course
@@ -116,7 +118,7 @@ def test_two_lines_on_a_lever_share_pull_and_need() -> None:
     route = brake_line().route
     half = dataclasses.replace(route, share=0.5)
     stretches = friction_of_line(brake_line()).stretches
-    whole, shared = (lever_pull(one, stretches, HOME, PARTS, 100.0) for one in (route, half))
+    whole, shared = (lever_pull(Wire(one, stretches, 100.0, HOME, PARTS), HOME) for one in (route, half))
     assert shared == pytest.approx(0.5 * whole)
     alone, each = needed_at_lever(route), needed_at_lever(half)
     assert alone is not None and each is not None

@@ -14,10 +14,11 @@ from typing import Literal
 
 import numpy as np
 
+from ropewalk.analysis.causes import Figured
 from ropewalk.analysis.faultfit import Interval, LineFit, fit_line
 from ropewalk.analysis.faultparts import PartCheck
 from ropewalk.analysis.faultreadings import Pair
-from ropewalk.analysis.friction import Figured, LineFriction
+from ropewalk.analysis.friction import LineFriction
 from ropewalk.analysis.loops import Array
 from ropewalk.analysis.wireline import CONDITIONS, Stretch
 from ropewalk.bike.parts import Catalogue

@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from ropewalk.analysis.causes import Figured
 from ropewalk.analysis.faultfit import Interval
-from ropewalk.analysis.friction import Figured
 from ropewalk.bike.sourced import SIGMAS_WITHIN, Sourced
 
 PartState = Literal["sound", "sticks", "weak", "sticks and weak", "sticks or weak", "unclear"]

@@ -7,29 +7,21 @@ costs anything. Constant drags come on top, in their place.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
+from itertools import chain
 
 import numpy as np
 
+from ropewalk.analysis.causes import Figured, Wire, drags_of, figured, pairs_of, turns_of
 from ropewalk.analysis.loops import Array
+from ropewalk.analysis.release import Release, release_of, worst_pose
 from ropewalk.analysis.wireline import CONDITIONS, Stretch, contacts, exponent, friction_of, total_turn
 from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.poses import STEER, Poses
-from ropewalk.bike.sourced import Sourced
-from ropewalk.mechanics.capstan import Contact, pull_needed, pull_through, release_reserve, release_through
+from ropewalk.mechanics.capstan import pull_needed, pull_through, release_through
 from ropewalk.routing.lines import Route
-
-#: half of the span of a central difference of a friction coefficient, in its standard deviations
-_STEP = 0.05
-
-
-@dataclass(frozen=True, slots=True)
-class Figured:
-    """A figure and its standard deviation."""
-
-    value: float
-    sigma: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,41 +49,6 @@ class Tensions:
     def efficiency(self) -> float:
         """Tension out over tension in, pulling."""
         return float(self.pulling[-1] / self.pulling[0]) if self.pulling[0] > 0.0 else 0.0
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Release:
-    """Whether a line comes back by itself at the worst pose of the riding range.
-
-    Attributes
-    ----------
-    reserve : float
-        The one friction coefficient, put on every contact, at which it stops doing so.
-    reserve_sigma : float
-        Its standard deviation, from how surely spring, need, turns and drags are known; 0 where nothing stops it.
-    pose : int
-        That pose.
-    spring, needed : float
-        Least pull of the return spring, and what the lever end needs of it [N].
-    needed_sigma : float
-        Standard deviation of that need [N].
-    arrives : mapping of str to Figured
-        What of the spring's pull reaches the lever, by condition, each at its own worst pose [N].
-    least_at : mapping of str to int
-        That pose, by condition.
-    shares : (n,) array
-        Share of each stretch in the turn there.
-    """
-
-    reserve: float
-    reserve_sigma: float
-    pose: int
-    spring: float
-    needed: float
-    needed_sigma: float
-    arrives: Mapping[str, Figured]
-    least_at: Mapping[str, int]
-    shares: Array
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -158,88 +115,48 @@ def line_friction(
     if route.inner is None:
         return None
     home = sweep.straight
-    spring = float(route.mover.spring_least or 0.0)
-    pull = lever_pull(route, stretches, home, catalogue, hand_force)
-    worst = {name: _worst(stretches, name, sweep, catalogue, lambda row: _through(pull, row)) for name in CONDITIONS}
-    left, right = lock_poses(sweep)
-
-    def arriving(pose: int, condition: str) -> Figured:
-        return efficiency(stretches, pose, condition, pull, catalogue)
-
-    profiles = {
-        name: tensions(
-            stretches,
-            home,
-            name,
-            lever_pull(route, stretches, home, catalogue, hand_force, condition=name),
-            spring,
-            catalogue,
-        )
-        for name in CONDITIONS
-    }
+    wire = Wire(route, tuple(stretches), hand_force, home, catalogue)
+    pull = lever_pull(wire, home)
+    worst = {name: _worst(wire, name, pull, sweep) for name in CONDITIONS}
+    locks = lock_poses(sweep)
     return LineFriction(
-        stretches=tuple(stretches),
+        stretches=wire.stretches,
         turn=float(total_turn(stretches)[home]),
         hand_force=hand_force,
         pull=pull,
-        efficiency={name: arriving(home, name) for name in CONDITIONS},
-        least_efficiency={name: arriving(worst[name], name) for name in CONDITIONS},
+        efficiency={name: efficiency(wire, home, name, pull) for name in CONDITIONS},
+        least_efficiency={name: efficiency(wire, worst[name], name, pull) for name in CONDITIONS},
         worst=worst,
-        at_locks={name: (arriving(left, name).value, arriving(right, name).value) for name in CONDITIONS},
-        profiles=profiles,
-        release=_release(route, stretches, sweep, catalogue),
+        at_locks={
+            name: (through(name, locks[0], pull, wire), through(name, locks[1], pull, wire)) for name in CONDITIONS
+        },
+        profiles={name: tensions(wire, home, name) for name in CONDITIONS},
+        release=release_of(wire, sweep),
     )
 
 
-def _worst(
-    stretches: Sequence[Stretch],
-    condition: str,
-    sweep: Poses,
-    catalogue: Catalogue,
-    figure: Callable[[Sequence[Contact]], float],
-) -> int:
-    """Return the pose of the riding range in which a figure of the contacts is least."""
-    friction = friction_of(catalogue, condition)
-    if any(stretch.drag for stretch in stretches):
-        # a drag costs more or less by where it is met: the most friction times turn is not always the worst
-        return _least(sweep, lambda pose: figure(contacts(stretches, pose, friction)))
-    return _most(exponent(stretches, friction), sweep)
+def _worst(wire: Wire, condition: str, pull: float, sweep: Poses) -> int:
+    """Return the pose of the riding range in which least of the pull arrives."""
+    measure = exponent(wire.stretches, friction_of(wire.catalogue, condition))
+    return worst_pose(wire, sweep, lambda pose: through(condition, pose, pull, wire), measure)
 
 
-def _least(sweep: Poses, figure: Callable[[int], float]) -> int:
-    """Return the pose of the riding range in which a figure is least."""
-    return int(min(np.flatnonzero(sweep.riding), key=lambda pose: figure(int(pose))))
-
-
-def _most(measure: Array, sweep: Poses) -> int:
-    """Return the pose of the riding range in which a measure (P,) is greatest."""
-    riding = np.flatnonzero(sweep.riding)
-    return int(riding[measure[riding].argmax()])
-
-
-def lever_pull(
-    route: Route,
-    stretches: Sequence[Stretch],
-    pose: int,
-    catalogue: Catalogue,
-    hand_force: float,
-    *,
-    condition: str = "new",
-) -> float:
-    """Return the tension at the lever [N].
+def lever_pull(wire: Wire, pose: int, condition: str = "new") -> float:
+    """Return the tension at the lever [N] in one pose of the sweep.
 
     Notes
     -----
     A lever with a known advantage gives the hand's force times that, less what its own spring takes, shared among its
     inners. A shifter pulls what moves the other end: its spring at its strongest, through the line in its condition.
     """
+    route = wire.route
     if route.exit.advantage is not None:
         own = float(route.exit.own_spring or 0.0)
-        return max(hand_force * float(route.exit.advantage) - own, 0.0) * route.share
+        return max(wire.hand_force * float(route.exit.advantage) - own, 0.0) * route.share
     spring = float(route.mover.spring_most or route.mover.spring_least or 0.0)
     if spring <= 0.0:
-        return hand_force
-    return (*pull_needed(spring, contacts(stretches, pose, friction_of(catalogue, condition))), spring)[0]
+        return wire.hand_force
+    return (*pull_needed(spring, contacts(wire.stretches, pose, friction_of(wire.catalogue, condition))), spring)[0]
 
 
 def lock_poses(sweep: Poses) -> tuple[int, int]:
@@ -249,152 +166,30 @@ def lock_poses(sweep: Poses) -> tuple[int, int]:
     return int(still[steer.argmin()]), int(still[steer.argmax()])
 
 
-def tensions(
-    stretches: Sequence[Stretch], pose: int, condition: str, pull: float, spring: float, catalogue: Catalogue
-) -> Tensions:
-    """Return the tension along a line in one condition and pose.
-
-    Parameters
-    ----------
-    stretches : sequence of Stretch
-    pose : int
-        Place in the bike's sweep.
-    condition : str
-        new, worn or corroded.
-    pull, spring : float
-        Tension at the lever while pulling, and at the other end while releasing [N].
-    catalogue : Catalogue
-    """
-    row = contacts(stretches, pose, friction_of(catalogue, condition))
+def tensions(wire: Wire, pose: int, condition: str) -> Tensions:
+    """Return the tension along a line in one condition and pose of the sweep: new, worn or corroded."""
+    row = contacts(wire.stretches, pose, friction_of(wire.catalogue, condition))
+    pull, spring = lever_pull(wire, pose, condition), float(wire.route.mover.spring_least or 0.0)
     return Tensions(
         condition,
         pose,
-        np.concatenate([[0.0], np.cumsum([stretch.length for stretch in stretches])]),
+        np.concatenate([[0.0], np.cumsum([stretch.length for stretch in wire.stretches])]),
         np.array([pull, *pull_through(pull, row)]),
         np.array([*release_through(spring, row), spring]),
     )
 
 
-def efficiency(stretches: Sequence[Stretch], pose: int, condition: str, pull: float, catalogue: Catalogue) -> Figured:
+def efficiency(wire: Wire, pose: int, condition: str, pull: float) -> Figured:
     """Return tension out over tension in, pulling, with its standard deviation.
 
     Friction coefficients are known with their spread, those of one pair of materials as one figure; turns with that of
     the directions at the ends of loops; drags of adjusters with theirs. All to first order.
     """
-    row = contacts(stretches, pose, friction_of(catalogue, condition))
-    value = _through(pull, row)
-    return Figured(value, math.hypot(*_effects(stretches, row, condition, catalogue, lambda r: _through(pull, r))))
+    causes = chain(pairs_of(wire, condition), turns_of(wire), drags_of(wire))
+    return figured(wire, partial(through, condition, pose, pull), causes)
 
 
-def _through(pull: float, row: Sequence[Contact]) -> float:
+def through(condition: str, pose: int, pull: float, wire: Wire) -> float:
+    """Return tension out over tension in, pulling, in one condition and pose of the sweep."""
+    row = contacts(wire.stretches, pose, friction_of(wire.catalogue, condition))
     return pull_through(pull, row)[-1] / pull if row and pull > 0.0 else 1.0
-
-
-def _effects(
-    stretches: Sequence[Stretch],
-    row: Sequence[Contact],
-    condition: str,
-    catalogue: Catalogue,
-    figure: Callable[[Sequence[Contact]], float],
-) -> list[float]:
-    """Return what one standard deviation of each friction pair, and of each turn, does to a figure of the contacts."""
-    found = []
-    for pair in dict.fromkeys(stretch.pair for stretch in stretches):
-        step = _STEP * catalogue.friction(pair, condition).sigma
-        moved = [
-            [
-                Contact(contact.turn, contact.friction + sign * step * (stretch.pair == pair), contact.drag)
-                for contact, stretch in zip(row, stretches, strict=True)
-            ]
-            for sign in (1.0, -1.0)
-        ]
-        found.append((figure(moved[0]) - figure(moved[1])) / (2.0 * _STEP))
-    return found + _own_effects(stretches, row, figure)
-
-
-def _own_effects(
-    stretches: Sequence[Stretch], row: Sequence[Contact], figure: Callable[[Sequence[Contact]], float]
-) -> list[float]:
-    """Return what one standard deviation of each turn and of each drag does to a figure of the contacts."""
-
-    def moved(at: int, turn: float, drag: float) -> float:
-        one = Contact(max(row[at].turn + turn, 0.0), row[at].friction, max(row[at].drag + drag, 0.0))
-        return figure([*row[:at], one, *row[at + 1 :]])
-
-    return [
-        (moved(at, _STEP * turn, _STEP * drag) - moved(at, -_STEP * turn, -_STEP * drag)) / (2.0 * _STEP)
-        for at, stretch in enumerate(stretches)
-        for turn, drag in ((stretch.turn_sigma, 0.0), (0.0, stretch.drag_sigma))
-        if turn or drag
-    ]
-
-
-def needed_at_lever(route: Route) -> Figured | None:
-    """Return what the lever end needs of the wire to come back open [N]: its need less its own spring.
-
-    Where a lever works several lines alike, each has to bring its share.
-    """
-    needed, own = route.exit.needed_force, route.exit.own_spring
-    if needed is None:
-        return None
-    sigma = math.hypot(needed.sigma, 0.0 if own is None else own.sigma)
-    return Figured(max(float(needed) - float(own or 0.0), 0.0) * route.share, sigma * route.share)
-
-
-def _release(route: Route, stretches: Sequence[Stretch], sweep: Poses, catalogue: Catalogue) -> Release | None:
-    spring, needed = route.mover.spring_least, needed_at_lever(route)
-    if spring is None or needed is None:
-        return None
-
-    def reserve_in(pose: int) -> float:
-        return float(release_reserve(float(spring), contacts(stretches, pose, lambda pair: 0.0), needed.value))
-
-    turn = total_turn(stretches)
-    worst = _least(sweep, reserve_in) if any(stretch.drag for stretch in stretches) else _most(turn, sweep)
-    whole = float(turn[worst])
-    reserve = reserve_in(worst)
-    arrives = {name: _arrives(stretches, name, spring, sweep, catalogue) for name in CONDITIONS}
-    return Release(
-        reserve=reserve,
-        reserve_sigma=_reserve_sigma(spring, needed, contacts(stretches, worst, lambda pair: 0.0), stretches, reserve),
-        pose=worst,
-        spring=float(spring),
-        needed=needed.value,
-        needed_sigma=needed.sigma,
-        arrives={name: figure for name, (_, figure) in arrives.items()},
-        least_at={name: pose for name, (pose, _) in arrives.items()},
-        shares=np.array([stretch.turn[worst] / whole if whole > 0.0 else 0.0 for stretch in stretches]),
-    )
-
-
-def _reserve_sigma(
-    spring: Sourced, needed: Figured, row: Sequence[Contact], stretches: Sequence[Stretch], reserve: float
-) -> float:
-    """Return the standard deviation of a release reserve, to first order."""
-    if not 0.0 < reserve < math.inf:
-        return 0.0
-    effects = [
-        release_reserve(float(spring) + step * spring.sigma, row, max(needed.value + other * needed.sigma, 0.0))
-        for step, other in ((_STEP, 0.0), (-_STEP, 0.0), (0.0, _STEP), (0.0, -_STEP))
-    ]
-    moved = (
-        (effects[0] - effects[1]) / (2.0 * _STEP),
-        (effects[2] - effects[3]) / (2.0 * _STEP),
-        *_own_effects(stretches, row, lambda r: release_reserve(float(spring), r, needed.value)),
-    )
-    return math.hypot(*(effect for effect in moved if math.isfinite(effect)))
-
-
-def _arrives(
-    stretches: Sequence[Stretch], condition: str, spring: Sourced, sweep: Poses, catalogue: Catalogue
-) -> tuple[int, Figured]:
-    """Return the pose in which least of the spring's pull reaches the lever, and how much that is."""
-
-    def back(row: Sequence[Contact], pull: float = float(spring)) -> float:
-        return (*release_through(pull, row), pull)[0]
-
-    pose = _worst(stretches, condition, sweep, catalogue, back)
-    row = contacts(stretches, pose, friction_of(catalogue, condition))
-    more, less = (back(row, float(spring) + step * spring.sigma) for step in (_STEP, -_STEP))
-    effects = _effects(stretches, row, condition, catalogue, back)
-    return pose, Figured(back(row), math.hypot((more - less) / (2.0 * _STEP), *effects))

@@ -8,11 +8,12 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
-from ropewalk.analysis.causes import Wire, all_causes, spread_of
-from ropewalk.analysis.friction import Figured, LineFriction, Tensions, lever_pull, tensions
+from ropewalk.analysis.causes import Figured, Wire, all_causes, figured, spread_of
+from ropewalk.analysis.friction import LineFriction, Tensions, tensions
 from ropewalk.analysis.loops import Array
 from ropewalk.analysis.wireline import CONDITIONS, Stretch, contacts, friction_of
 from ropewalk.bike.parts import Catalogue
@@ -115,7 +116,7 @@ def lost_motion(route: Route, friction: LineFriction, catalogue: Catalogue, cond
     """
     if route.inner is None:
         return None
-    wire = Wire(route, friction, friction.profiles[condition].pose, catalogue)
+    wire = Wire(route, friction.stretches, friction.hand_force, friction.profiles[condition].pose, catalogue)
     values = lost_values(condition, wire)
     causes = all_causes(wire, condition)
     # the sum goes through the same causes, which move all losses together
@@ -144,12 +145,8 @@ def lost_motion(route: Route, friction: LineFriction, catalogue: Catalogue, cond
 
 def lost_values(condition: str, wire: Wire) -> Array:
     """Return what the inner's stretch, each kind of housing in turn, and play take of the lever's pull (n,) [mm]."""
-    route, friction, catalogue = wire.route, wire.friction, wire.catalogue
-    stretches = friction.stretches
-    pull = lever_pull(route, stretches, wire.home, catalogue, friction.hand_force, condition=condition)
-    spring = float(route.mover.spring_least or 0.0)
-    mean = mean_tension(stretches, tensions(stretches, wire.home, condition, pull, spring, catalogue), catalogue)
-    return np.array([*_given(wire, mean), _play(route, stretches, wire.home)])
+    mean = mean_tension(wire.stretches, tensions(wire, wire.home, condition), wire.catalogue)
+    return np.array([*_given(wire, mean), _play(wire.route, wire.stretches, wire.home)])
 
 
 def _with_sum(values: Array) -> Array:
@@ -163,7 +160,7 @@ def _housings(stretches: Sequence[Stretch]) -> list[str]:
 
 def _given(wire: Wire, tension: Array) -> list[float]:
     """Return by how much the inner and each kind of housing give under a mean tension in each stretch (n,) [mm]."""
-    inner, stretches = wire.route.inner, wire.friction.stretches
+    inner, stretches = wire.route.inner, wire.stretches
     assert inner is not None
     stiffness = axial_stiffness(float(inner.diameter), float(wire.catalogue.strand(inner.strand).gross_modulus))
     strains = [float(one) * stretch.length for one, stretch in zip(tension, stretches, strict=True)]
@@ -222,25 +219,19 @@ def shifting(
     """
     if route.line.work != "shift" or route.inner is None or not route.mover.spring_least:
         return None
-    wire = Wire(route, friction, sweep.straight, catalogue)
+    wire = Wire(route, friction.stretches, friction.hand_force, sweep.straight, catalogue)
     return Shifting(
         step=None if steps is None else float(steps.pull),
         name=None if steps is None else steps.name,
-        hysteresis={name: _hysteresis(wire, name) for name in CONDITIONS},
+        hysteresis={name: figured(wire, partial(hysteresis, name), all_causes(wire, name)) for name in CONDITIONS},
         steering=_steering(route, friction.stretches, sweep),
     )
-
-
-def _hysteresis(wire: Wire, condition: str) -> Figured:
-    causes = all_causes(wire, condition)
-    sigma = spread_of(wire, lambda moved: np.array([hysteresis(condition, moved)]), causes)
-    return Figured(hysteresis(condition, wire), float(sigma[0]))
 
 
 def hysteresis(condition: str, wire: Wire) -> float:
     """Return by how much the wire's place at the lever differs after a pull and after a release [mm]."""
     spring = float(wire.route.mover.spring_least or 0.0)
-    row = contacts(wire.friction.stretches, wire.home, friction_of(wire.catalogue, condition))
+    row = contacts(wire.stretches, wire.home, friction_of(wire.catalogue, condition))
     loss = np.array([contact.friction * contact.turn for contact in row])
     # on the near side of each contact; within it both come nearer to what is on its far side
     pulled = np.array(pull_needed(spring, row)) * _mean_of_fall(loss)

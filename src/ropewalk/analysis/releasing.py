@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterator
 
 from ropewalk.analysis.findings import Finding
-from ropewalk.analysis.friction import LineFriction, needed_at_lever
+from ropewalk.analysis.friction import LineFriction
+from ropewalk.analysis.release import needed_at_lever
 from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.poses import Poses, pose_words
 from ropewalk.bike.sourced import SIGMAS_WITHIN

@@ -7,26 +7,25 @@ they are the same in two routings of a bike: a higher one raises or lowers the f
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
 from itertools import chain
 
 from ropewalk.analysis.causes import (
-    STEP,
     Cause,
-    Moved,
+    Causes,
+    Figured,
     Wire,
     all_causes,
     drags_of,
-    forces_of,
+    effects_on,
     pairs_of,
     turns_of,
 )
-from ropewalk.analysis.friction import Figured, needed_at_lever
+from ropewalk.analysis.friction import lever_pull, through
 from ropewalk.analysis.lostmotion import lost_values
-from ropewalk.analysis.wireline import contacts, friction_of
-from ropewalk.mechanics.capstan import pull_through, release_reserve
+from ropewalk.analysis.release import needed_at_lever, reserve_causes, reserve_in
 
 __all__ = [
     "Cause",
@@ -76,17 +75,17 @@ def weighed_efficiency(wire: Wire, condition: str) -> Weighed | None:
 
     Without constant drags it is less the sum of friction times turn.
     """
-    if _log_efficiency(condition, wire) == -math.inf:
+    figure = partial(_log_efficiency, condition, lever_pull(wire, wire.home))
+    if figure(wire) == -math.inf:
         return None
-    causes = chain(pairs_of(wire, condition), turns_of(wire), drags_of(wire))
-    return _weighed(wire, partial(_log_efficiency, condition), causes)
+    return _weighed(wire, figure, chain(pairs_of(wire, condition), turns_of(wire), drags_of(wire)))
 
 
-def weighed_reserve(wire: Wire) -> Weighed | None:
-    """Return the release reserve; None where spring or need are not known."""
-    if wire.friction.release is None:
+def weighed_reserve(wire: Wire, pose: int) -> Weighed | None:
+    """Return the release reserve in a pose of the sweep; None where spring or need are not known."""
+    if wire.route.mover.spring_least is None or needed_at_lever(wire.route) is None:
         return None
-    return _weighed(wire, _reserve, chain(turns_of(wire), drags_of(wire), forces_of(wire)))
+    return _weighed(wire, partial(reserve_in, pose), reserve_causes(wire))
 
 
 def weighed_lost_motion(wire: Wire, condition: str) -> Weighed | None:
@@ -96,29 +95,13 @@ def weighed_lost_motion(wire: Wire, condition: str) -> Weighed | None:
     return _weighed(wire, partial(_lost, condition), all_causes(wire, condition))
 
 
-def _weighed(wire: Wire, figure: Callable[[Wire], float], causes: Iterable[tuple[Cause, Moved]]) -> Weighed:
-    value = figure(wire)
-    effects = {}
-    for cause, moved in causes:
-        change = figure(moved(wire, STEP)) - figure(moved(wire, -STEP))
-        # nothing stops such a line from releasing, whatever the figure is moved by
-        effects[cause] = change / (2.0 * STEP) if math.isfinite(change) else 0.0
-    return Weighed(value, effects)
+def _weighed(wire: Wire, figure: Callable[[Wire], float], causes: Causes) -> Weighed:
+    return Weighed(figure(wire), effects_on(wire, figure, causes))
 
 
-def _log_efficiency(condition: str, wire: Wire) -> float:
-    row = contacts(wire.friction.stretches, wire.home, friction_of(wire.catalogue, condition))
-    pull = wire.friction.pull
-    arrives = pull_through(pull, row)[-1] if row else pull
-    return math.log(arrives / pull) if arrives > 0.0 else -math.inf
-
-
-def _reserve(wire: Wire) -> float:
-    release, needed = wire.friction.release, needed_at_lever(wire.route)
-    assert release is not None
-    assert needed is not None
-    row = contacts(wire.friction.stretches, release.pose, lambda pair: 0.0)
-    return float(release_reserve(float(wire.route.mover.spring_least or 0.0), row, needed.value))
+def _log_efficiency(condition: str, pull: float, wire: Wire) -> float:
+    arrives = through(condition, wire.home, pull, wire)
+    return math.log(arrives) if arrives > 0.0 else -math.inf
 
 
 def _lost(condition: str, wire: Wire) -> float:

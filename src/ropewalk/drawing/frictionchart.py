@@ -8,7 +8,8 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from matplotlib.figure import Figure
 
-from ropewalk.analysis.weighing import Wire
+from ropewalk.analysis.causes import Wire
+from ropewalk.analysis.friction import lever_pull
 from ropewalk.analysis.wireline import CONDITIONS
 from ropewalk.drawing.lettering import shortened, text_width
 from ropewalk.drawing.render import contents, drawing_kind, scene_figure
@@ -88,8 +89,8 @@ def chart_scene(comparisons: Sequence[Comparison]) -> Scene:
 
 def efficiency_at(wire: Wire, friction: float) -> float:
     """Return the efficiency straight ahead with one friction coefficient on every contact."""
-    row = [Contact(float(stretch.turn[wire.home]), friction, stretch.drag) for stretch in wire.friction.stretches]
-    pull = wire.friction.pull
+    row = [Contact(float(stretch.turn[wire.home]), friction, stretch.drag) for stretch in wire.stretches]
+    pull = lever_pull(wire, wire.home)
     return pull_through(pull, row)[-1] / pull if row and pull > 0.0 else 1.0
 
 
@@ -107,7 +108,7 @@ def _panel(one: Comparison, top: float) -> Iterator[Shape]:
     yield from _axes(plot)
     for place, candidate in enumerate(one.candidates):
         if candidate.wire is not None:
-            yield from _curve(candidate.wire, place, len(one.candidates), plot)
+            yield from _curve(candidate, candidate.wire, place, len(one.candidates), plot)
     at = plot.bottom - 13.0
     for place, (candidate, standing) in enumerate(zip(one.candidates, one.standings, strict=True)):
         at -= _ROW
@@ -145,12 +146,12 @@ def _axes(plot: Box) -> Iterator[Shape]:
     yield Label(np.array([_MARGIN, plot.top + 2.6]), "arrives", _TEXT)
 
 
-def _curve(wire: Wire, place: int, count: int, plot: Box) -> Iterator[Shape]:
+def _curve(candidate: Candidate, wire: Wire, place: int, count: int, plot: Box) -> Iterator[Shape]:
     """Draw a routing's curve with its sign along it, and a ring where it stops releasing."""
     role = f"curve {place % _CURVES}"
     friction = np.linspace(0.0, MOST_FRICTION, _POINTS)
     points = np.array([_at(plot, mu, efficiency_at(wire, mu)) for mu in friction.tolist()])
-    limit = wire.friction.release_reserve
+    limit = math.inf if candidate.plan.friction is None else candidate.plan.friction.release_reserve
     within = friction <= limit
     ring = _at(plot, limit, efficiency_at(wire, limit)) if limit <= MOST_FRICTION else None
     held, beyond = points[within], points[~within]
@@ -190,7 +191,7 @@ def _read_off(candidate: Candidate) -> str:
     if candidate.wire is None:
         return "a hose has no wire"
     told = ", ".join(f"{candidate.efficiency[condition].value:.0%} {condition}" for condition in CONDITIONS)
-    release = candidate.wire.friction.release
+    release = None if candidate.plan.friction is None else candidate.plan.friction.release
     if release is None:
         return f"arrives: {told}; no release figure"
     if math.isinf(release.reserve):

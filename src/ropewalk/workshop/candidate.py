@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from ropewalk.analysis.causes import Figured
 from ropewalk.analysis.findings import Finding
-from ropewalk.analysis.friction import Figured
 from ropewalk.analysis.weighing import Wire
 from ropewalk.workshop.jobplan import LinePlan, Part, PiecePlan
 

@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from ropewalk.analysis.causes import Figured
 from ropewalk.analysis.findings import JOIN, Finding
-from ropewalk.analysis.friction import Figured
 from ropewalk.analysis.water import low_points
 from ropewalk.analysis.weighing import Wire, weighed_lost_motion
 from ropewalk.analysis.wireline import CONDITIONS
@@ -164,7 +164,9 @@ def _candidate(line: str, entrant: Entrant, choices: Choices | None, parts: Cata
     stations = placed.route.line.station
     friction = plan.friction
     worst = sweep.straight if friction is None or friction.release is None else friction.release.pose
-    wire = None if friction is None else Wire(placed.route, friction, sweep.straight, parts)
+    wire = (
+        None if friction is None else Wire(placed.route, friction.stretches, friction.hand_force, sweep.straight, parts)
+    )
     lever = next(lever for lever in frame.lever if lever.name == asked.lever)
     return Candidate(
         name=entrant.name,

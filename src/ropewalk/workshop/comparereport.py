@@ -8,7 +8,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from ropewalk.analysis.friction import Figured
+from ropewalk.analysis.causes import Figured
 from ropewalk.analysis.weighing import weighed_reserve
 from ropewalk.analysis.wireline import CONDITIONS
 from ropewalk.units import degrees
@@ -151,7 +151,7 @@ def _release(one: Candidate) -> dict[str, Any] | None:
     release = None if friction is None else friction.release
     if friction is None or wire is None or release is None:
         return None
-    weighed = weighed_reserve(wire)
+    weighed = weighed_reserve(wire, release.pose)
     return {
         "reserve_mu": _round(release.reserve, 4),
         "sigma": _round(weighed.sigma, 4) if weighed is not None and math.isfinite(release.reserve) else None,

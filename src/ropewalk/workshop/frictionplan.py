@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from ropewalk.analysis.friction import Figured, LineFriction, Tensions, lever_pull, tensions
+from ropewalk.analysis.causes import Figured, Wire
+from ropewalk.analysis.friction import LineFriction, Tensions, tensions
 from ropewalk.analysis.lostmotion import LostMotion, Shifting
 from ropewalk.analysis.wireline import Stretch, in_pose
 from ropewalk.bike.poses import pose_words, poses, shown_pose
@@ -112,12 +113,8 @@ def _plan_line(job: JobPlan, line: LinePlan, hand_force: float, pose: Mapping[st
     sweep = poses(job.model.frame)
     at = checked_pose(sweep, pose)
     route = next(placed.route for placed in job.routing if placed.route.line.name == line.name)
-    spring = float(route.mover.spring_least or 0.0)
-    stretches = in_pose(friction.stretches, sweep, at)
-    pulls = {
-        name: lever_pull(route, stretches, 0, job.catalogue, hand_force, condition=name) for name in friction.profiles
-    }
-    profiles = {name: tensions(stretches, 0, name, pull, spring, job.catalogue) for name, pull in pulls.items()}
+    wire = Wire(route, tuple(in_pose(friction.stretches, sweep, at)), hand_force, 0, job.catalogue)
+    profiles = {name: tensions(wire, 0, name) for name in friction.profiles}
     worst = pose_words(sweep.values[friction.release.pose]) if friction.release is not None else ""
     return FrictionPlan(
         bike=job.bike,
@@ -125,7 +122,7 @@ def _plan_line(job: JobPlan, line: LinePlan, hand_force: float, pose: Mapping[st
         work=line.work,
         at=pose_words(at),
         pose=shown_pose(at, sweep.moving),
-        stretches=stretches,
+        stretches=wire.stretches,
         profiles=profiles,
         friction=friction,
         worst_at={name: pose_words(sweep.values[worst]) for name, worst in friction.worst.items()},

@@ -103,7 +103,10 @@ def _efficiency(candidate: Candidate, condition: str) -> Weighed | None:
 
 def _reserve(candidate: Candidate, condition: str) -> Weighed | None:
     del condition
-    return None if candidate.wire is None else weighed_reserve(candidate.wire)
+    friction = candidate.plan.friction
+    if candidate.wire is None or friction is None or friction.release is None:
+        return None
+    return weighed_reserve(candidate.wire, friction.release.pose)
 
 
 def _lost_motion(candidate: Candidate, condition: str) -> Weighed | None:

@@ -110,11 +110,11 @@ def because(reasons: Iterator[str]) -> str:
     return f": {listed(told, last='and')}" if told else ""
 
 
-def turn_reasons(one: Candidate, other: Candidate, pose: Callable[[Wire], int]) -> Iterator[str]:
+def turn_reasons(one: Candidate, other: Candidate, pose: Callable[[Candidate, Wire], int]) -> Iterator[str]:
     """Return how the turn of two lines differs, by what their wire rubs on, and the drag of their seals."""
     if one.wire is None or other.wire is None:
         return
-    own, theirs = (_turns(wire, pose(wire)) for wire in (one.wire, other.wire))
+    own, theirs = (_turns(wire, pose(each, wire)) for each, wire in ((one, one.wire), (other, other.wire)))
     changes = [
         (change, pair)
         for pair in dict.fromkeys([*own, *theirs])
@@ -134,25 +134,28 @@ def turn_reasons(one: Candidate, other: Candidate, pose: Callable[[Wire], int]) 
 
 def _turns(wire: Wire, pose: int) -> dict[str, float]:
     found: dict[str, float] = {}
-    for stretch in wire.friction.stretches:
+    for stretch in wire.stretches:
         found[stretch.pair] = found.get(stretch.pair, 0.0) + float(np.asarray(stretch.turn)[pose])
     return found
 
 
 def _drag(wire: Wire) -> float:
-    return sum(stretch.drag for stretch in wire.friction.stretches)
+    return sum(stretch.drag for stretch in wire.stretches)
 
 
 def _efficiency_reasons(one: Candidate, other: Candidate, condition: str) -> Iterator[str]:
     del condition
-    return turn_reasons(one, other, lambda wire: wire.home)
+    return turn_reasons(one, other, lambda _, wire: wire.home)
 
 
 def _reserve_reasons(one: Candidate, other: Candidate, condition: str) -> Iterator[str]:
     del condition
-    return turn_reasons(
-        one, other, lambda wire: wire.home if wire.friction.release is None else wire.friction.release.pose
-    )
+    return turn_reasons(one, other, _release_pose)
+
+
+def _release_pose(one: Candidate, wire: Wire) -> int:
+    friction = one.plan.friction
+    return wire.home if friction is None or friction.release is None else friction.release.pose
 
 
 def _lost_reasons(one: Candidate, other: Candidate, condition: str) -> Iterator[str]:
