@@ -24,7 +24,7 @@ from ropewalk.bike.mechanism import BODIES
 from ropewalk.bike.model import Bike, build
 from ropewalk.bike.poses import COORDINATES, FOLD, poses
 from ropewalk.bike.reading import read
-from ropewalk.bike.tubes import Tube
+from ropewalk.bike.tube import Tube
 from ropewalk.workshop.plan import place_lines
 
 Array = NDArray[np.float64]

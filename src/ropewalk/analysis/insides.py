@@ -11,7 +11,7 @@ from ropewalk.analysis.findings import Finding
 from ropewalk.analysis.loops import Array
 from ropewalk.bike.model import Bike
 from ropewalk.bike.parts import Catalogue
-from ropewalk.bike.tubes import Tube
+from ropewalk.bike.tube import Tube
 from ropewalk.mechanics import curves
 from ropewalk.routing.course import Loop, Way, Wrap
 from ropewalk.routing.spans import PlacedLine

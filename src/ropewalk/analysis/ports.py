@@ -18,7 +18,7 @@ from ropewalk.bike.model import Bike
 from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.rows import Covering, Housing, Liner
 from ropewalk.bike.station import Station
-from ropewalk.bike.tubes import Tube
+from ropewalk.bike.tube import Tube
 from ropewalk.mechanics.outline import Hole, Passage, RodInWall, hole_outline, passage
 from ropewalk.mechanics.vectors import cross, unit
 from ropewalk.routing.lines import Span

@@ -10,7 +10,7 @@ import numpy as np
 
 from ropewalk.analysis.loops import Array
 from ropewalk.bike.model import Bike
-from ropewalk.bike.tubes import Tube
+from ropewalk.bike.tube import Tube
 from ropewalk.mechanics.joint import Cylinder, flat_distance, inside, joint_line
 from ropewalk.mechanics.vectors import cross
 

@@ -9,7 +9,7 @@ from ropewalk.bike.framefile import Frame
 from ropewalk.bike.mechanism import ROOT, Joint, Mechanism
 from ropewalk.bike.movement import Fold
 from ropewalk.bike.skeleton import Skeleton
-from ropewalk.bike.tubes import Tube
+from ropewalk.bike.tube import Tube
 from ropewalk.bike.vectors import unit, vector
 
 

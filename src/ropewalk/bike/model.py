@@ -13,7 +13,8 @@ from ropewalk.bike.joints import mechanism
 from ropewalk.bike.mechanism import Mechanism
 from ropewalk.bike.mounts import Mount, mounts
 from ropewalk.bike.skeleton import Skeleton, skeleton
-from ropewalk.bike.tubes import Tube, tubes
+from ropewalk.bike.tube import Tube
+from ropewalk.bike.tubes import tubes
 from ropewalk.bike.vectors import Vector, cross, unit, vector
 from ropewalk.errors import FrameFileError
 

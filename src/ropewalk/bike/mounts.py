@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from ropewalk.bike.framefile import Frame
 from ropewalk.bike.skeleton import Skeleton
-from ropewalk.bike.tubes import Tube
+from ropewalk.bike.tube import Tube
 from ropewalk.bike.vectors import Vector, cross, vector
 
 # All of these are common practice, no standard.

@@ -9,7 +9,8 @@ from ropewalk.bike.fit import shown_mm
 from ropewalk.bike.framefile import Frame
 from ropewalk.bike.movement import Fold
 from ropewalk.bike.skeleton import skeleton
-from ropewalk.bike.tubes import Tube, tubes
+from ropewalk.bike.tube import Tube
+from ropewalk.bike.tubes import tubes
 from ropewalk.bike.wording import listed, nearest, shortened
 from ropewalk.errors import ChartError, FrameFileError
 

@@ -20,7 +20,7 @@ from shapely.geometry import Point, Polygon
 
 from ropewalk.bike.model import Bike
 from ropewalk.bike.station import Obstacle, Opening
-from ropewalk.bike.tubes import Tube
+from ropewalk.bike.tube import Tube
 from ropewalk.mechanics import corridor
 from ropewalk.mechanics.corridor import Corridor
 

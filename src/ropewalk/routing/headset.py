@@ -10,7 +10,7 @@ import numpy as np
 
 from ropewalk.bike.model import Bike
 from ropewalk.bike.station import Station
-from ropewalk.bike.tubes import Tube
+from ropewalk.bike.tube import Tube
 from ropewalk.mechanics import rounding
 from ropewalk.mechanics.corridor import TautPath
 from ropewalk.routing import bores

@@ -11,7 +11,7 @@ import shapely
 from shapely.geometry import LineString, Point
 
 from ropewalk.bike.model import Bike
-from ropewalk.bike.tubes import Tube
+from ropewalk.bike.tube import Tube
 from ropewalk.mechanics import corridor, curves, rounding
 from ropewalk.mechanics.corridor import TautPath
 from ropewalk.routing import bores

@@ -11,7 +11,7 @@ import numpy as np
 from ropewalk.bike.framefile import Line
 from ropewalk.bike.model import Bike
 from ropewalk.bike.station import Obstacle, Opening, Station
-from ropewalk.bike.tubes import Tube
+from ropewalk.bike.tube import Tube
 from ropewalk.bike.wording import listed, nearest, shortened
 from ropewalk.errors import FrameFileError
 from ropewalk.routing import bores
