@@ -10,7 +10,7 @@ import numpy as np
 
 from ropewalk.bike.mechanism import Placement
 from ropewalk.bike.model import Bike, lever_clamp
-from ropewalk.bike.tubes import Tube
+from ropewalk.bike.tube import Tube
 from ropewalk.drawing import hints
 from ropewalk.drawing.handlebar import cockpit_middle, extension, half_bar
 from ropewalk.drawing.scene import Area, Circle, Polyline, Shape

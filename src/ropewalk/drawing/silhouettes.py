@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from shapely import BufferCapStyle, LinearRing, LineString, MultiPoint, MultiPolygon, Polygon
 
 from ropewalk.bike.mechanism import Placement
-from ropewalk.bike.tubes import Tube
+from ropewalk.bike.tube import Tube
 from ropewalk.drawing.scene import Area, Points
 
 Solid = NDArray[np.float64]
