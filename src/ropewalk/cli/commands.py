@@ -5,13 +5,13 @@ What a command needs is imported inside it, so that help comes at once.
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from ropewalk.bike.wording import shortened_path
+from ropewalk.cli.arguments import FORMS, FrameArgument, HandOption, HandsOption, PartsOption, RoutingOption
 from ropewalk.cli.comparing import compare
 from ropewalk.cli.faulting import fault
 from ropewalk.cli.frictioning import friction
@@ -30,27 +30,6 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-
-#: forms that drawings can be written in, by the ending of the file's name
-FORMS = ("svg", "png", "pdf")
-
-FrameArgument = Annotated[
-    str, typer.Argument(metavar="FRAME", help="A frame file, or the name of a bike of the fleet (see: ropewalk fleet).")
-]
-
-PartsOption = Annotated[
-    str | None,
-    typer.Option("--parts", metavar="FILE", help="Parts of your own, beside the catalogue (see: ropewalk parts)."),
-]
-
-HandsOption = Annotated[
-    str | None,
-    typer.Option(
-        "--hands",
-        metavar="front-left|front-right",
-        help="Plan it with this hand working the front brake, and tell which lengths that changes.",
-    ),
-]
 
 
 def _print_version(asked: bool) -> None:  # noqa: FBT001 - typer calls it with the option's value
@@ -86,11 +65,8 @@ def cut(
         str | None, typer.Option("--why", metavar="TAG", help="Print how the length of one piece is made up.")
     ] = None,
     order: Annotated[bool, typer.Option("--order", help="Print the order of work on every line too.")] = False,
-    option: Annotated[
-        list[str] | None,
-        typer.Option("--option", metavar="LINE=OPTION", help="Take this option of a line (repeat for other lines)."),
-    ] = None,
-    hand: Annotated[str | None, typer.Option("--hand", metavar="N", help="Force of the hand at the lever.")] = None,
+    option: RoutingOption = None,
+    hand: HandOption = None,
     hands: HandsOption = None,
     parts: PartsOption = None,
 ) -> None:
@@ -99,7 +75,7 @@ def cut(
     First cuts, targets and windows of the housing, inners and liners, parts, findings and cautions.
     """
     from ropewalk.bike.options import with_options
-    from ropewalk.cli.console import emit
+    from ropewalk.cli.console import emit, json_text
     from ropewalk.cli.options import asked_force, asked_hands, asked_options
     from ropewalk.cli.writing import check_output, write_whole
 
@@ -117,7 +93,7 @@ def cut(
     if as_json:
         from ropewalk.workshop.report import as_json_object
 
-        shown = json.dumps(as_json_object(job, order=order), ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+        shown = json_text(as_json_object(job, order=order))
     else:
         shown = _cut_list(job, why, order=order)
     if csv is not None:
@@ -200,7 +176,7 @@ def ports(
 
     The hole each asks for, its limits and their reasons, the way inside, and the order of threading.
     """
-    from ropewalk.cli.console import emit, rendered
+    from ropewalk.cli.console import emit, emit_json, rendered
     from ropewalk.workshop.portplan import plan_ports
 
     path, read = frame_of(frame)
@@ -208,7 +184,7 @@ def ports(
     if as_json:
         from ropewalk.workshop.portreport import ports_as_json_object
 
-        emit(json.dumps(ports_as_json_object(studied), ensure_ascii=False, allow_nan=False, indent=2) + "\n")
+        emit_json(ports_as_json_object(studied))
         return
     from ropewalk.cli.portlist import print_ports
 
@@ -230,12 +206,12 @@ def list_parts(
 
     Names, main figures and where they come from, by kind.
     """
-    from ropewalk.cli.console import emit, rendered
+    from ropewalk.cli.console import emit, emit_json, rendered
     from ropewalk.workshop.partslist import kinds_asked, parts_as_json
 
     kinds, shelf = kinds_asked(kind), shelf_of(parts)
     if as_json:
-        emit(json.dumps(parts_as_json(kinds, shelf), ensure_ascii=False, allow_nan=False, indent=2) + "\n")
+        emit_json(parts_as_json(kinds, shelf))
         return
     from ropewalk.cli.partslist import print_parts
 
@@ -253,12 +229,12 @@ def schema(
     With it an editor completes and checks their keys.
     """
     from ropewalk.bike.reading import schema as frame_schema
-    from ropewalk.cli.console import emit
+    from ropewalk.cli.console import emit, json_text
     from ropewalk.cli.writing import check_output, write_whole
 
     if output is not None:
         check_output(output)
-    text = json.dumps(frame_schema(), ensure_ascii=False, indent=2) + "\n"
+    text = json_text(frame_schema())
     if output is None:
         emit(text)
     else:

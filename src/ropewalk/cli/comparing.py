@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -10,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from ropewalk.bike.wording import shortened, shortened_path
+from ropewalk.cli.arguments import FORMS, HandOption, PartsOption
 from ropewalk.errors import ChoiceError, FrameFileError
 
 if TYPE_CHECKING:
@@ -17,8 +17,6 @@ if TYPE_CHECKING:
     from ropewalk.workshop.choices import Choices
     from ropewalk.workshop.compare import Comparison
     from ropewalk.workshop.entrants import Contest
-
-_FORMS = ("svg", "png", "pdf")
 
 
 def compare(
@@ -39,7 +37,7 @@ def compare(
     condition: Annotated[
         str, typer.Option("--condition", metavar="STATE", help="Rank as new, worn or corroded.")
     ] = "worn",
-    hand: Annotated[str | None, typer.Option("--hand", metavar="N", help="Force of the hand at the lever.")] = None,
+    hand: HandOption = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead of the tables.")] = False,
     csv: Annotated[
         Path | None, typer.Option("--csv", metavar="FILE", help="Write a spreadsheet too: one row a routing.")
@@ -48,10 +46,7 @@ def compare(
         Path | None,
         typer.Option("--chart", metavar="FILE", help="Draw efficiency against friction: .svg, .png or .pdf."),
     ] = None,
-    parts: Annotated[
-        str | None,
-        typer.Option("--parts", metavar="FILE", help="Parts of your own, beside the catalogue (see: ropewalk parts)."),
-    ] = None,
+    parts: PartsOption = None,
 ) -> None:
     """Compare routings of a line side by side, and rank them.
 
@@ -59,39 +54,29 @@ def compare(
     motion, water and findings; a difference too small to be sure of is called a tie.
     """
     from ropewalk.analysis.wireline import CONDITIONS
-    from ropewalk.cli.console import emit, rendered
+    from ropewalk.cli.console import emit, emit_json, rendered
     from ropewalk.cli.options import asked_force, form_of
-    from ropewalk.cli.writing import check_output, write_whole
+    from ropewalk.cli.writing import write_whole
     from ropewalk.workshop.compare import check_choice
+    from ropewalk.workshop.comparereport import compared_as_csv, compared_as_json_object
     from ropewalk.workshop.ranking import MEASURES
 
     check_choice("--by", by, MEASURES)
     check_choice("--condition", condition, CONDITIONS)
-    form = None if chart is None else form_of(chart, _FORMS)
+    form = None if chart is None else form_of(chart, FORMS)
     choices = asked_force(hand)
     files, line = _told_apart(names)
-    sources = [(path, "the frame file") for _, path, _ in files]
-    sources += [] if parts is None else [(Path(parts), "the parts file")]
-    if csv is not None and chart is not None and csv.resolve() == chart.resolve():
-        raise ChoiceError(f"--csv and --chart both name {shortened_path(str(csv))}: give each its own file")
-    for output in (csv, chart):
-        if output is not None:
-            for source, called in sources:
-                check_output(output, source=source, called=called)
+    _check_outputs(csv, chart, [path for _, path, _ in files], None if parts is None else Path(parts))
     contests = _contests([(name, frame) for name, _, frame in files], line, options)
     compared = _compared(contests, by, condition, choices, parts)
     if csv is not None:
-        from ropewalk.workshop.comparereport import compared_as_csv
-
         write_whole(csv, compared_as_csv(compared).encode())
     if chart is not None:
         from ropewalk.drawing.frictionchart import chart_drawn
 
         write_whole(chart, chart_drawn(compared, f".{form}"))
     if as_json:
-        from ropewalk.workshop.comparereport import compared_as_json_object
-
-        emit(json.dumps(compared_as_json_object(compared), ensure_ascii=False, allow_nan=False, indent=2) + "\n")
+        emit_json(compared_as_json_object(compared))
         return
     from ropewalk.cli.comparison import print_comparisons
 
@@ -99,6 +84,20 @@ def compare(
     for output in (csv, chart):
         if output is not None:
             emit(f"{shortened_path(str(output))} is written\n")
+
+
+def _check_outputs(csv: Path | None, chart: Path | None, frames: Sequence[Path], parts: Path | None) -> None:
+    """Refuse files to write that cannot be, or that would replace what is read."""
+    from ropewalk.cli.writing import check_output
+
+    if csv is not None and chart is not None and csv.resolve() == chart.resolve():
+        raise ChoiceError(f"--csv and --chart both name {shortened_path(str(csv))}: give each its own file")
+    for output in (csv, chart):
+        if output is None:
+            continue
+        for frame in frames:
+            check_output(output, source=frame)
+        check_output(output, source=parts, called="the parts file")
 
 
 def _told_apart(names: Sequence[str]) -> tuple[list[tuple[str, Path, Frame]], str | None]:

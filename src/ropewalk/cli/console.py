@@ -2,10 +2,11 @@
 
 import codecs
 import io
+import json
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from typing import TextIO
+from typing import Any, TextIO
 
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn
@@ -76,6 +77,16 @@ def emit(text: str) -> None:
         raise
     except OSError as error:
         raise OutputError(f"standard output cannot be written: {error.strerror}") from None
+
+
+def json_text(found: Mapping[str, Any]) -> str:
+    """Return an object as the commands print it."""
+    return json.dumps(found, ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+
+
+def emit_json(found: Mapping[str, Any]) -> None:
+    """Write an object to standard output."""
+    emit(json_text(found))
 
 
 @contextmanager

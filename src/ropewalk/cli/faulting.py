@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import json
 import math
 from typing import Annotated
 
 import typer
 
 from ropewalk.bike.wording import shortened
+from ropewalk.cli.arguments import FrameArgument, PartsOption
 from ropewalk.errors import ChoiceError
 
 
 def fault(
-    frame: Annotated[str, typer.Argument(metavar="FRAME", help="A frame file, or the name of a bike of the fleet.")],
+    frame: FrameArgument,
     line: Annotated[str, typer.Argument(metavar="LINE", help="The line's name, such as: rear brake.")],
     *,
     lever: Annotated[str, typer.Option("--lever", metavar="N,N,...", help="Pull read at the lever's end.")],
@@ -31,10 +31,7 @@ def fault(
         str | None, typer.Option("--steer", metavar="DEG", help="Where the bars pointed: positive to the right.")
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead of the text.")] = False,
-    parts: Annotated[
-        str | None,
-        typer.Option("--parts", metavar="FILE", help="Parts of your own, beside the catalogue (see: ropewalk parts)."),
-    ] = None,
+    parts: PartsOption = None,
 ) -> None:
     """Find out why a line drags: its wire, an end of its housing, or what it moves.
 
@@ -43,7 +40,7 @@ def fault(
     """
     from ropewalk.bike.options import named_line
     from ropewalk.bike.poses import poses
-    from ropewalk.cli.console import emit, rendered
+    from ropewalk.cli.console import emit, emit_json, rendered
     from ropewalk.cli.options import asked_pose, shelf_of
     from ropewalk.cli.planning import frame_of, planned
     from ropewalk.units import degrees
@@ -66,7 +63,7 @@ def fault(
     if as_json:
         from ropewalk.workshop.faultreport import fault_as_json_object
 
-        emit(json.dumps(fault_as_json_object(found), ensure_ascii=False, allow_nan=False, indent=2) + "\n")
+        emit_json(fault_as_json_object(found))
         return
     from ropewalk.cli.faultlist import print_fault
 

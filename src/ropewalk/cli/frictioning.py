@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -10,6 +9,7 @@ import typer
 
 from ropewalk.bike.sourced import SIGMAS_WITHIN
 from ropewalk.bike.wording import shortened_path
+from ropewalk.cli.arguments import FORMS, FrameArgument, HandOption, PartsOption
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -17,11 +17,9 @@ if TYPE_CHECKING:
     from ropewalk.analysis.friction import LineFriction
     from ropewalk.workshop.frictionplan import FrictionPlan
 
-_FORMS = ("svg", "png", "pdf")
-
 
 def friction(
-    frame: Annotated[str, typer.Argument(metavar="FRAME", help="A frame file, or the name of a bike of the fleet.")],
+    frame: FrameArgument,
     line: Annotated[
         str | None, typer.Argument(metavar="[LINE]", help="The line's name; all that have a wire when left out.")
     ] = None,
@@ -29,7 +27,7 @@ def friction(
     condition: Annotated[
         str, typer.Option("--condition", metavar="STATE", help="Tension as new, worn or corroded.")
     ] = "worn",
-    hand: Annotated[str | None, typer.Option("--hand", metavar="N", help="Force of the hand at the lever.")] = None,
+    hand: HandOption = None,
     steer: Annotated[
         str, typer.Option("--steer", metavar="DEG", help="Turn the bars so far: positive to the right.")
     ] = "0",
@@ -37,10 +35,7 @@ def friction(
     chart: Annotated[
         Path | None, typer.Option("--chart", metavar="FILE", help="Draw tension along the line: .svg, .png or .pdf.")
     ] = None,
-    parts: Annotated[
-        str | None,
-        typer.Option("--parts", metavar="FILE", help="Parts of your own, beside the catalogue (see: ropewalk parts)."),
-    ] = None,
+    parts: PartsOption = None,
 ) -> None:
     """Tell tension along a line, pulled and let back.
 
@@ -51,7 +46,7 @@ def friction(
     from ropewalk.bike.parts import catalogue
     from ropewalk.bike.poses import poses
     from ropewalk.bike.reading import read
-    from ropewalk.cli.console import emit, rendered, shown_progress
+    from ropewalk.cli.console import emit, emit_json, rendered, shown_progress
     from ropewalk.cli.options import asked_force, asked_pose, form_of, shelf_of
     from ropewalk.cli.writing import check_output, write_whole
     from ropewalk.workshop.choices import Choices, settle
@@ -60,7 +55,7 @@ def friction(
     from ropewalk.workshop.plan import plan
 
     check_choice("--condition", condition, CONDITIONS)
-    form = None if chart is None else form_of(chart, _FORMS)
+    form = None if chart is None else form_of(chart, FORMS)
     choices = asked_force(hand)
     path = find(frame)
     file = read(path)
@@ -79,7 +74,7 @@ def friction(
         write_whole(chart, tension_chart(found, f".{form}"))
     if as_json:
         shown = friction_as_json_object(job.bike, found)
-        emit(json.dumps(shown, ensure_ascii=False, allow_nan=False, indent=2) + "\n")
+        emit_json(shown)
         return
     emit(rendered(lambda console: print_friction(found, condition, force, console)))
     if chart is not None:

@@ -9,11 +9,12 @@ from typing import Annotated
 import typer
 
 from ropewalk.bike.wording import shortened, shortened_path
+from ropewalk.cli.arguments import FrameArgument, HandsOption, PartsOption, RoutingOption
 from ropewalk.errors import ChoiceError, OutputError
 
 
 def sheet(
-    frame: Annotated[str, typer.Argument(metavar="FRAME", help="A frame file, or the name of a bike of the fleet.")],
+    frame: FrameArgument,
     output: Annotated[Path, typer.Option("--output", "-o", metavar="FILE", help="The sheet: a name in .pdf.")],
     *,
     paper: Annotated[str, typer.Option("--paper", metavar="A4|Letter", help="The paper to print on.")] = "A4",
@@ -22,18 +23,9 @@ def sheet(
     ] = None,
     strips: Annotated[bool, typer.Option("--strips", help="Add true-length strips of pieces up to 250 mm.")] = False,
     end_tags: Annotated[bool, typer.Option("--end-tags", help="Add a tag for each end of each piece.")] = False,
-    option: Annotated[
-        list[str] | None,
-        typer.Option("--option", metavar="LINE=OPTION", help="Take this option of a line (repeat for other lines)."),
-    ] = None,
-    hands: Annotated[
-        str | None,
-        typer.Option("--hands", metavar="front-left|front-right", help="Plan it with this hand on the front brake."),
-    ] = None,
-    parts: Annotated[
-        str | None,
-        typer.Option("--parts", metavar="FILE", help="Parts of your own, beside the catalogue (see: ropewalk parts)."),
-    ] = None,
+    option: RoutingOption = None,
+    hands: HandsOption = None,
+    parts: PartsOption = None,
 ) -> None:
     """Write the bench sheet of a bike, to print and tick off.
 
