@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ropewalk.analysis.findings import Finding, Grade
 from ropewalk.analysis.loops import LoopWindow
@@ -70,6 +70,11 @@ class Check:
             broken = self.high
         value = None if self.value is None or not math.isfinite(self.value) else self.value
         return Finding(self.grade, where, self.text, self.advice, value, broken, self.unit, alike=self.grade == "note")
+
+
+def _where(broken: bool, check: Check) -> Check:  # noqa: FBT001 - reads as: the check, where it is broken
+    """Return a check as it stands where its limit is broken, without grade, text and advice where it is kept."""
+    return check if broken else replace(check, grade=None, text="", advice="")
 
 
 def port_findings(
@@ -160,16 +165,19 @@ def _hole(port: PortStudy) -> Check:
             "measure the hole again, or choose what fits; drilling a frame can destroy it",
         )
     tight = port.hole < wanted - 1e-9
-    return Check(
-        "hole",
-        port.hole,
-        wanted,
-        None,
-        "mm",
-        reason,
-        "note" if tight else None,
-        f"a hole of {port.hole:g} mm leaves {passing.name} less clearance than it should have" if tight else "",
-        "try it before you count on it, and leave room for a grommet" if tight else "",
+    return _where(
+        tight,
+        Check(
+            "hole",
+            port.hole,
+            wanted,
+            None,
+            "mm",
+            reason,
+            "note",
+            f"a hole of {port.hole:g} mm leaves {passing.name} less clearance than it should have",
+            "try it before you count on it, and leave room for a grommet",
+        ),
     )
 
 
@@ -177,16 +185,19 @@ def _sleeve(port: PortStudy) -> Check:
     assert port.sleeve is not None
     sleeve, hole = float(port.sleeve.outside), port.diameter
     squeezed = hole < sleeve
-    return Check(
-        "sleeve",
-        sleeve,
-        None,
-        hole,
-        "mm",
-        "it has to go in at one of the ports",
-        "note" if squeezed else None,
-        f"the {port.sleeve.name} of {sleeve:g} mm is thicker than the hole" if squeezed else "",
-        "squeeze it in at the wider port; it ends short of both" if squeezed else "",
+    return _where(
+        squeezed,
+        Check(
+            "sleeve",
+            sleeve,
+            None,
+            hole,
+            "mm",
+            "it has to go in at one of the ports",
+            "note",
+            f"the {port.sleeve.name} of {sleeve:g} mm is thicker than the hole",
+            "squeeze it in at the wider port; it ends short of both",
+        ),
     )
 
 
@@ -194,16 +205,19 @@ def _share(port: PortStudy, most: float) -> Check:
     assert port.outline is not None
     share = round(port.outline.share, 3)
     broken = share > most
-    return Check(
-        "share of the tube",
-        share,
-        None,
-        most,
-        "1",
-        "gone in one plane; default: ask the maker",
-        "look" if broken else None,
-        f"the hole takes {share:.0%} of the {port.tube.name}'s section in one plane" if broken else "",
-        "ask the frame's maker before you drill; a smaller hole or another place takes less" if broken else "",
+    return _where(
+        broken,
+        Check(
+            "share of the tube",
+            share,
+            None,
+            most,
+            "1",
+            "gone in one plane; default: ask the maker",
+            "look",
+            f"the hole takes {share:.0%} of the {port.tube.name}'s section in one plane",
+            "ask the frame's maker before you drill; a smaller hole or another place takes less",
+        ),
     )
 
 
@@ -220,16 +234,19 @@ def _welds(port: PortStudy, settings: PortSettings) -> Iterator[Check]:
             grade = "stop" if distance == 0.0 else "look" if distance < least else "note"
         text = f"its edge lies {distance:.0f} mm from the {to}" if distance else f"it reaches into the {to}"
         advice = f"keep {least:.0f} to {good:.0f} mm of whole wall: heat has softened it there and load is highest"
-        yield Check(
-            figure,
-            distance,
-            least,
-            None,
-            "mm",
-            f"better {good:.0f}: weak from heat, loaded most",
-            grade,
-            text if grade else "",
-            advice if grade else "",
+        yield _where(
+            grade is not None,
+            Check(
+                figure,
+                distance,
+                least,
+                None,
+                "mm",
+                f"better {good:.0f}: weak from heat, loaded most",
+                grade,
+                text,
+                advice,
+            ),
         )
 
 
@@ -237,32 +254,38 @@ def _from_head(distance: float, settings: PortSettings) -> Check:
     least, most = float(settings.least_from_head), float(settings.most_from_head)
     broken = not least - 1e-6 <= distance <= most + 1e-6
     side = "near" if distance < least else "far"
-    return Check(
-        "head tube's axis",
-        round(distance, 1),
-        least,
-        most,
-        "mm",
-        "near, the loop pulls; far, it hangs and rubs",
-        "note" if broken else None,
-        f"{distance:.0f} mm is {side} from the head tube's axis" if broken else "",
-        f"{least:.0f} to {most:.0f} mm suit most loops: look at this one's window" if broken else "",
+    return _where(
+        broken,
+        Check(
+            "head tube's axis",
+            round(distance, 1),
+            least,
+            most,
+            "mm",
+            "near, the loop pulls; far, it hangs and rubs",
+            "note",
+            f"{distance:.0f} mm is {side} from the head tube's axis",
+            f"{least:.0f} to {most:.0f} mm suit most loops: look at this one's window",
+        ),
     )
 
 
 def _top(port: PortStudy, settings: PortSettings) -> Check:
     away, least = float(round(_degrees(port.water.from_top))), _degrees(settings.clear_of_top)
     broken = away < least
-    return Check(
-        "off the tube's top",
-        away,
-        least,
-        None,
-        "°",
-        "never on top: rain runs in",
-        "look" if broken else None,
-        f"it sits on top of the {port.tube.name}, where rain and sweat run in" if broken else "",
-        "2 to 3 or 9 to 10 o'clock keeps it dry; where it must stay, seal it with a grommet" if broken else "",
+    return _where(
+        broken,
+        Check(
+            "off the tube's top",
+            away,
+            least,
+            None,
+            "°",
+            "never on top: rain runs in",
+            "look",
+            f"it sits on top of the {port.tube.name}, where rain and sweat run in",
+            "2 to 3 or 9 to 10 o'clock keeps it dry; where it must stay, seal it with a grommet",
+        ),
     )
 
 
@@ -285,16 +308,19 @@ def _water(port: PortStudy, settings: PortSettings) -> Check:
         )
     limit = _degrees(settings.mouth_up)
     broken = mouth > limit and water.from_top >= settings.clear_of_top
-    return Check(
-        "mouth looks up by",
-        mouth,
-        None,
-        limit,
-        "°",
-        "looking up, it leads water in",
-        "note" if broken else None,
-        f"its mouth looks up by {mouth:.0f}°, {height}: water runs in along the line" if broken else "",
-        "seal it with a grommet, and see that the lowest point drains" if broken else "",
+    return _where(
+        broken,
+        Check(
+            "mouth looks up by",
+            mouth,
+            None,
+            limit,
+            "°",
+            "looking up, it leads water in",
+            "note",
+            f"its mouth looks up by {mouth:.0f}°, {height}: water runs in along the line",
+            "seal it with a grommet, and see that the lowest point drains",
+        ),
     )
 
 
@@ -311,16 +337,19 @@ def _bends(port: PortStudy, smooth: float) -> Iterator[Check]:
 def _edge(bend: Bend, side: str, smooth: float) -> Check:
     angle = round(_degrees(bend.angle), 1)
     broken = angle > smooth
-    return Check(
-        f"bend {side}",
-        angle,
-        None,
-        smooth,
-        "°",
-        "turning over the edge, which wears",
-        "note" if broken else None,
-        f"just {side} the line turns by {angle:.0f}° over the edge" if broken else "",
-        "lead the port towards where the line comes from, and round its edge" if broken else "",
+    return _where(
+        broken,
+        Check(
+            f"bend {side}",
+            angle,
+            None,
+            smooth,
+            "°",
+            "turning over the edge, which wears",
+            "note",
+            f"just {side} the line turns by {angle:.0f}° over the edge",
+            "lead the port towards where the line comes from, and round its edge",
+        ),
     )
 
 
@@ -329,14 +358,17 @@ def _radius(bend: Bend, radius: float, what: Housing | Liner, side: str) -> Chec
     broken = radius < kink
     when = f" at {bend.when}" if bend.when and not bend.when.startswith("straight") else ""
     which = "widest arc between the walls" if side == "inside" else f"tightest of {what.name}{when}"
-    return Check(
-        f"radius {side}",
-        radius,
-        kink,
-        None,
-        "mm",
-        f"{which}, turning {_degrees(bend.angle):.0f}°",
-        "look" if broken else None,
-        f"just {side} it bends to {radius:.0f} mm{when}" if broken else "",
-        "lessen its lean or let the loop be longer" if broken else "",
+    return _where(
+        broken,
+        Check(
+            f"radius {side}",
+            radius,
+            kink,
+            None,
+            "mm",
+            f"{which}, turning {_degrees(bend.angle):.0f}°",
+            "look",
+            f"just {side} it bends to {radius:.0f} mm{when}",
+            "lessen its lean or let the loop be longer",
+        ),
     )

@@ -42,32 +42,24 @@ def friction(
     Span by span from the lever; what arrives, whether it comes back, what of the lever's pull is lost on the way.
     """
     from ropewalk.analysis.wireline import CONDITIONS
-    from ropewalk.bike.fleet import find
-    from ropewalk.bike.parts import catalogue
     from ropewalk.bike.poses import poses
-    from ropewalk.bike.reading import read
-    from ropewalk.cli.console import emit, emit_json, rendered, shown_progress
+    from ropewalk.cli.console import emit, emit_json, rendered
     from ropewalk.cli.options import asked_force, asked_pose, form_of, shelf_of
+    from ropewalk.cli.planning import frame_of, planned
     from ropewalk.cli.writing import check_output, write_whole
-    from ropewalk.workshop.choices import Choices, settle
     from ropewalk.workshop.compare import check_choice
     from ropewalk.workshop.frictionplan import friction_as_json_object, plan_friction
-    from ropewalk.workshop.plan import plan
 
     check_choice("--condition", condition, CONDITIONS)
     form = None if chart is None else form_of(chart, FORMS)
     choices = asked_force(hand)
-    path = find(frame)
-    file = read(path)
+    path, file = frame_of(frame)
     pose = asked_pose(poses(file), {"steer": steer})
     if chart is not None:
         check_output(chart, source=path)
         check_output(chart, source=None if parts is None else Path(parts), called="the parts file")
-    shelf = shelf_of(parts)
-    force = settle(choices or Choices(), shelf or catalogue()).hand_force
-    with shown_progress() as progress:
-        job = plan(file, choices, progress, shelf=shelf)
-    found = plan_friction(job, line, force, pose)
+    job = planned(file, path, shelf_of(parts), choices=choices)
+    found = plan_friction(job, line, pose)
     if chart is not None:
         from ropewalk.drawing.tensionchart import tension_chart
 
@@ -76,12 +68,12 @@ def friction(
         shown = friction_as_json_object(job.bike, found)
         emit_json(shown)
         return
-    emit(rendered(lambda console: print_friction(found, condition, force, console)))
+    emit(rendered(lambda console: print_friction(found, condition, console)))
     if chart is not None:
         emit(f"{shortened_path(str(chart))} is written\n")
 
 
-def print_friction(lines: list[FrictionPlan], condition: str, force: float, console: Console) -> None:
+def print_friction(lines: list[FrictionPlan], condition: str, console: Console) -> None:
     """Print lines one after the other, then limits and cautions once."""
     from ropewalk.cli.cutlist import print_entries
     from ropewalk.workshop.cautions import CAUTIONS
@@ -90,12 +82,12 @@ def print_friction(lines: list[FrictionPlan], condition: str, force: float, cons
     for place, line in enumerate(lines):
         if place:
             console.print()
-        _print_line(line, condition, force, console)
+        _print_line(line, condition, console)
     print_entries("Limits", [("-", [limit]) for limit in LIMITS], console)
     print_entries("Cautions", [("-", [caution]) for caution in CAUTIONS], console)
 
 
-def _print_line(line: FrictionPlan, condition: str, force: float, console: Console) -> None:
+def _print_line(line: FrictionPlan, condition: str, console: Console) -> None:
     from rich.table import Table
     from rich.text import Text
 
@@ -104,7 +96,7 @@ def _print_line(line: FrictionPlan, condition: str, force: float, console: Conso
     profile = line.profiles[condition]
     console.print(Text(f"{line.bike}: {line.line}", style="bold"))
     pull = f"{profile.pulling[0]:.0f} N at the lever's end of the wire"
-    hand = f", from a hand of {force:.0f} N" if line.work == "brake" else ""
+    hand = f", from a hand of {line.friction.hand_force:.0f} N" if line.work == "brake" else ""
     console.print(Text(f"Tension {line.at}, {condition}; {pull}{hand}."))
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_edge=False)
     table.add_column("stretch of the wire", overflow="fold")

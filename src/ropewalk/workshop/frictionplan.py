@@ -76,7 +76,7 @@ class FrictionPlan:
         return tuple(stretch.label for stretch in self.stretches)
 
 
-def plan_friction(job: JobPlan, line: str | None, hand_force: float, pose: Mapping[str, float]) -> list[FrictionPlan]:
+def plan_friction(job: JobPlan, line: str | None, pose: Mapping[str, float]) -> list[FrictionPlan]:
     """Return what friction does to one line of a planned bike, or to all that have a wire.
 
     Parameters
@@ -84,8 +84,6 @@ def plan_friction(job: JobPlan, line: str | None, hand_force: float, pose: Mappi
     job : JobPlan
     line : str or None
         The line's name; None for all.
-    hand_force : float
-        Force at the lever that the job was planned with [N].
     pose : mapping of str to float
         Where tension is wanted, as for `ropewalk.workshop.posed.posed_lines`.
 
@@ -104,16 +102,16 @@ def plan_friction(job: JobPlan, line: str | None, hand_force: float, pose: Mappi
     if not wired:
         what = f'"{line}" is a hose' if line is not None else f"{job.bike} has hoses only"
         raise ChoiceError(f"{what}: without a wire there is no friction to tell")
-    return [_plan_line(job, one, hand_force, pose) for one in wired]
+    return [_plan_line(job, one, pose) for one in wired]
 
 
-def _plan_line(job: JobPlan, line: LinePlan, hand_force: float, pose: Mapping[str, float]) -> FrictionPlan:
+def _plan_line(job: JobPlan, line: LinePlan, pose: Mapping[str, float]) -> FrictionPlan:
     friction = line.friction
     assert friction is not None
     sweep = poses(job.model.frame)
     at = checked_pose(sweep, pose)
     route = next(placed.route for placed in job.routing if placed.route.line.name == line.name)
-    wire = Wire(route, tuple(in_pose(friction.stretches, sweep, at)), hand_force, 0, job.catalogue)
+    wire = Wire(route, tuple(in_pose(friction.stretches, sweep, at)), friction.hand_force, 0, job.catalogue)
     profiles = {name: tensions(wire, 0, name) for name in friction.profiles}
     worst = pose_words(sweep.values[friction.release.pose]) if friction.release is not None else ""
     return FrictionPlan(

@@ -12,6 +12,7 @@ from ropewalk.analysis.pieces import PieceStudy, Term
 from ropewalk.analysis.tolerance import rounded_up
 from ropewalk.bike.parts import Catalogue
 from ropewalk.errors import FrameFileError
+from ropewalk.routing.additions import InlinePart
 from ropewalk.routing.lines import Route
 from ropewalk.routing.stations import where
 from ropewalk.workshop.jobplan import InlinePlan, PiecePlan
@@ -49,49 +50,60 @@ def parted(route: Route, piece: PiecePlan, study: PieceStudy, catalogue: Catalog
     if inline is None:
         return (piece,)
     _check_room(route, study)
-    part, taken = inline.part, inline.taken
-    seat = seat_of(part.name)
-    before = replace(
+    before = _before(piece, inline, turn_before(study))
+    return before, _rest(piece, inline, piece.turn - before.turn, catalogue)
+
+
+def _before(piece: PiecePlan, inline: InlinePart, turn: float) -> PiecePlan:
+    """Return the housing before a part: of the length that the frame file gives."""
+    given = "the frame file gives its length"
+    return replace(
         piece,
-        end=part.name,
+        end=inline.part.name,
         window=None if piece.window is None else (inline.at, inline.at),
         target=inline.at,
         first_cut=None if piece.first_cut is None else inline.at,
         sigma=0.0,
         quantile=None if piece.quantile is None else inline.at,
-        turn=turn_before(study),
-        why_shortest="the frame file gives its length" if piece.window is not None else piece.why_shortest,
-        why_longest="the frame file gives its length" if piece.window is not None else piece.why_longest,
-        ends=(piece.ends[0], seat),
+        turn=turn,
+        why_shortest=piece.why_shortest if piece.window is None else given,
+        why_longest=piece.why_longest if piece.window is None else given,
+        ends=(piece.ends[0], seat_of(inline.part.name)),
         terms=(
-            Term("housing up to the part", inline.at, f"inline_at; then the {part.name} of {part.replaces:.0f} mm"),
+            Term(
+                "housing up to the part",
+                inline.at,
+                f"inline_at; then the {inline.part.name} of {inline.part.replaces:.0f} mm",
+            ),
         ),
     )
-    window = None if piece.window is None else (piece.window[0] - taken, piece.window[1] - taken)
+
+
+def _rest(piece: PiecePlan, inline: InlinePart, turn: float, catalogue: Catalogue) -> PiecePlan:
+    """Return the housing after a part: what the run needs, less the part and the housing before it."""
+    part, taken = inline.part, inline.taken
     quantile = None
     if piece.quantile is not None and piece.window is not None:
         sure = NormalDist().inv_cdf(1.0 - float(catalogue.settings.cut.short_risk)) * part.replaces.sigma
         quantile = piece.window[0] + math.hypot(max(piece.quantile - piece.window[0], 0.0), sure) - taken
-    target = piece.target - taken
-    step = float(catalogue.settings.cut.round_up)
-    rest = replace(
+    target, step = piece.target - taken, float(catalogue.settings.cut.round_up)
+    return replace(
         piece,
         tag=inline.tag,
         start=part.name,
-        window=window,
+        window=None if piece.window is None else (piece.window[0] - taken, piece.window[1] - taken),
         target=target,
         first_cut=None if quantile is None else rounded_up(max(target, quantile), step),
         sigma=math.hypot(piece.sigma, part.replaces.sigma),
         quantile=quantile,
-        turn=piece.turn - before.turn,
-        ends=(seat, piece.ends[1]),
+        turn=turn,
+        ends=(seat_of(part.name), piece.ends[1]),
         terms=(
             *piece.terms,
             Term(f"less housing {piece.tag}", -inline.at, f"it ends in the {part.name}"),
             Term(f"less the {part.name}", -float(part.replaces), "it takes the place of its own length of housing"),
         ),
     )
-    return before, rest
 
 
 def seat_of(part: str) -> str:
