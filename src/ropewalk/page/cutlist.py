@@ -49,7 +49,7 @@ def _piece(line: LinePlan, piece: PiecePlan, findings: Sequence[Finding], *, sev
         tag("span", words.way(piece.start, piece.end), *(mark(grade) for grade in grades), css="rw-way"),
         _cell("first cut", mark("stop", cut) if piece.first_cut is None else tag("b", cut), css="rw-first"),
         _cell("target", words.millimetres(piece.target)),
-        _cell("window", words.window(piece) + (" mm" if piece.window else "")),
+        _cell("window", words.window(piece) + (" mm" if piece.window else ""), _window_bar(piece)),
         _cell("least radius", words.radius_there(piece)),
         _cell("turn", words.turn(piece.turn)),
         _cell("ends", f"{piece.housing}; {words.ends(piece)}" if several else words.ends(piece), css="rw-ends"),
@@ -58,8 +58,42 @@ def _piece(line: LinePlan, piece: PiecePlan, findings: Sequence[Finding], *, sev
     return tag("details", tag("summary", *cells), why(piece, own), css="rw-piece")
 
 
-def _cell(name: str, value: str, css: str = "") -> Markup:
-    return tag("span", tag("span", f"{name} ", css="rw-key"), tag("span", value), css=f"rw-cell {css}".strip())
+def _cell(name: str, value: str, *more: Markup, css: str = "") -> Markup:
+    shown = tag("span", value, *more)
+    return tag("span", tag("span", f"{name} ", css="rw-key"), shown, css=f"rw-cell {css}".strip())
+
+
+def _window_bar(piece: PiecePlan) -> Markup:
+    """Return the window as a bar from the shortest safe to the longest tidy length, with target and first cut on it.
+
+    The figures stand beside it in words, so that it may go unheard.
+    """
+    if piece.window is None or piece.first_cut is None:
+        return Markup("")
+    low, high = piece.window
+    marks = (low, high, piece.target, piece.first_cut)
+    start, room = min(marks), max(max(marks) - min(marks), 1.0)
+
+    def at(length: float) -> str:
+        return f"{100.0 * (length - start) / room:.1f}%"
+
+    band = f'style="left:{at(low)};right:{100.0 - 100.0 * (high - start) / room:.1f}%"'
+    return tag(
+        "span",
+        tag("span", css="rw-band", attributes=band),
+        tag("span", css="rw-at-target", attributes=f'style="left:{at(piece.target)}"'),
+        tag("span", css="rw-at-first", attributes=f'style="left:{at(piece.first_cut)}"'),
+        css="rw-window",
+        attributes='aria-hidden="true"',
+    )
+
+
+def key() -> Markup:
+    """Return what the bars of the windows show, in words."""
+    bar = tag("span", tag("span", css="rw-at-target", attributes='style="left:50%"'), css="rw-window rw-sample")
+    cut = tag("span", tag("span", css="rw-at-first", attributes='style="left:50%"'), css="rw-window rw-sample")
+    told = "The thick bar is the window, from the shortest safe to the longest tidy length; on it"
+    return tag("p", told, " ", bar, " the target and ", cut, " the first cut.", css="rw-quiet")
 
 
 def _wires(line: LinePlan) -> Markup:

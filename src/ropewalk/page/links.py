@@ -1,0 +1,122 @@
+"""Links that reproduce what a visitor sees: the bike, or the whole frame file packed, and what each page notes.
+
+The address in the browser always is such a link, so that reloading a page loses nothing. Whatever a link holds may be
+anything at all: it is refused in one line and the page goes on.
+"""
+
+from __future__ import annotations
+
+import base64
+import binascii
+import zlib
+from collections.abc import Mapping
+
+import streamlit
+
+from ropewalk.bike.tomltext import MOST_BYTES
+from ropewalk.bike.wording import one_line, shortened
+from ropewalk.errors import ChoiceError
+from ropewalk.page.keeping import keep, kept
+
+_GIVEN, _NOTED, _REFUSED, _MAKING = "link given", "link noted", "link refused", "link in the making"
+
+
+def pack(contents: bytes) -> str:
+    """Return a file's contents so that they fit into a link.
+
+    Examples
+    --------
+    >>> unpack(pack(b"format = 1")) == b"format = 1"
+    True
+    """
+    return base64.urlsafe_b64encode(zlib.compress(contents, 9)).decode("ascii").rstrip("=")
+
+
+def unpack(packed: str) -> bytes:
+    """Return the contents that a link holds.
+
+    Raises
+    ------
+    ChoiceError
+        When they are damaged or unreasonably large; the text is one line.
+    """
+    try:
+        held = base64.b64decode(packed + "=" * (-len(packed) % 4), altchars=b"-_", validate=True)
+        opener = zlib.decompressobj()
+        contents = opener.decompress(held, MOST_BYTES + 1)
+    except (ValueError, binascii.Error, zlib.error):
+        raise ChoiceError("the frame file in this link is damaged: copy the link again, whole") from None
+    if len(contents) > MOST_BYTES:
+        raise ChoiceError("the frame file in this link is too large (over 1 MB): upload the file instead")
+    if not opener.eof:
+        raise ChoiceError("the frame file in this link is cut short: copy the link again, whole")
+    return contents
+
+
+def open_link() -> None:
+    """Take over what the visitor's link gives, once a visit."""
+    if kept(_GIVEN) is None:
+        keep(_GIVEN, {name: streamlit.query_params[name] for name in streamlit.query_params})
+
+
+def given(name: str) -> str | None:
+    """Return what the link gives under a name, or None; it may be anything."""
+    value = (kept(_GIVEN) or {}).get(name)
+    return None if value is None else str(value)
+
+
+def given_number(name: str, low: float, high: float, unit: str = "") -> float | None:
+    """Return a number the link gives, or None where it gives none or one that cannot be; that is told by `refused`."""
+    value = given(name)
+    if value is None:
+        return None
+    try:
+        number = float(value)
+    except ValueError:
+        number = float("nan")
+    if low <= number <= high:
+        return number
+    refuse(name, f"write a number from {low:g} to {high:g}{unit}")
+    return None
+
+
+def refuse(name: str, advice: str) -> None:
+    """Forget what the link gives under a name, and tell so."""
+    value = given(name)
+    keep(_GIVEN, {key: held for key, held in (kept(_GIVEN) or {}).items() if key != name})
+    told = one_line(f'the link gives {name} as "{shortened(value or "", 40)}": {advice}')
+    keep(_REFUSED, [*(kept(_REFUSED) or []), told])
+
+
+def refused() -> list[str]:
+    """Return in one line each what was refused since this was last asked."""
+    told = kept(_REFUSED) or []
+    keep(_REFUSED, None)
+    return list(told)
+
+
+def note(name: str, value: object) -> None:
+    """Have the page's link give a value under a name; None leaves it out."""
+    noted = dict(kept(_NOTED) or {})
+    if value is None:
+        noted.pop(name, None)
+    else:
+        noted[name] = str(value)
+    keep(_NOTED, noted)
+    # A page notes while it is made and shows its link at the end; what moves on it afterwards shows it at once.
+    if not kept(_MAKING):
+        show_link()
+
+
+def start_noting(values: Mapping[str, str]) -> None:
+    """Begin a page's link with what every page's holds: the bike."""
+    keep(_NOTED, dict(values))
+    keep(_MAKING, True)
+
+
+def show_link() -> None:
+    """Put the link into the browser's address: the page is made."""
+    keep(_MAKING, None)
+    noted = dict(kept(_NOTED) or {})
+    if dict(streamlit.query_params) != noted:
+        streamlit.query_params.from_dict(noted)
