@@ -263,17 +263,35 @@ def fleet(
 @app.command()
 def page(
     port: Annotated[str, typer.Option("--port", metavar="N", help="Port on this computer.")] = "8501",
+    *,
+    lan: Annotated[bool, typer.Option("--lan", help="Open it to everyone on this computer's network.")] = False,
+    host: Annotated[
+        list[str] | None, typer.Option("--host", metavar="NAME", help="With --lan: another name it may be opened by.")
+    ] = None,
 ) -> None:
-    """Start the page in a browser.
+    """Start the page for a browser.
 
     It answers this computer alone, at http://127.0.0.1 and the port; Ctrl-C stops it.
     """
+    from ropewalk.cli.console import emit
     from ropewalk.cli.options import number_between
 
     number = int(number_between(port, "--port", 1, 65535))
-    from ropewalk.page.launch import serve
+    if host and not lan:
+        raise ChoiceError("--host goes with --lan: without it the page answers this computer alone")
+    from ropewalk.page.launch import names_on_network, serve
 
-    serve(number)
+    names = names_on_network(host or ()) if lan else None
+    if names is not None:
+        emit(_OPENED.format(links="\n".join(f"  http://{name}:{number}" for name in names)))
+    serve(number, names)
+
+
+_OPENED = """The page is open to everyone on this computer's network. There is no password, and what passes can be read
+on the way: use it in a network you trust, and stop it with Ctrl-C when you are done. Each visitor has a
+bike of their own, nobody sees another's, and nothing is stored. It can be opened at:
+{links}
+"""
 
 
 def _copy_bike(name: str) -> None:

@@ -1,66 +1,119 @@
-"""Starting the page: a server on this computer alone."""
+"""Starting the page: a server for this computer alone, or for its network when that is asked for."""
+
+from __future__ import annotations
 
 import errno
+import re
 import socket
 import threading
+from collections.abc import Sequence
 from importlib import import_module
 from pathlib import Path
 
 import streamlit
 
+from ropewalk.bike.wording import shortened
 from ropewalk.errors import ChoiceError
 from ropewalk.page.theme import THEME
 
-#: the page answers this computer only; nobody else on the network reaches it
+#: this computer only; nobody else on the network reaches it
 ADDRESS = "127.0.0.1"
+#: every network this computer is on
+EVERY_NETWORK = "0.0.0.0"
 _PACKAGE = Path(__file__).resolve().parents[1]
+# An address of the block kept for documentation: to ask for the way there sends nothing.
+_SOMEWHERE = ("192.0.2.1", 9)
+_HOST = re.compile(r"[A-Za-z0-9]([A-Za-z0-9.-]{0,250}[A-Za-z0-9])?")
 
 
-def serve(port: int) -> None:
+def serve(port: int, names: Sequence[str] | None = None) -> None:
     """Serve the page until it is interrupted.
 
     Parameters
     ----------
     port : int
         Where on this computer.
+    names : sequence of str, optional
+        Opens the page to the network, under these names and addresses alone; left out, it answers this computer only.
 
     Raises
     ------
     ChoiceError
         When the port is taken or not to be had.
     """
-    check_port(port)
+    address = ADDRESS if names is None else EVERY_NETWORK
+    check_port(port, address)
     # What the page needs is loaded while server and browser get ready.
     threading.Thread(target=_load, daemon=True).start()
     streamlit.App(str(page_script())).run(
         config={
-            "server.address": ADDRESS,
+            "server.address": address,
             "server.port": port,
             "server.headless": True,
             "server.fileWatcherType": "none",
             "server.maxUploadSize": 2,
             "browser.gatherUsageStats": False,
+            "browser.serverAddress": ADDRESS if names is None else next(iter(names), ADDRESS),
             "client.toolbarMode": "viewer",
             "client.showErrorLinks": False,
+            # What went wrong inside is for this computer's terminal, not for the network.
+            "client.showErrorDetails": "full" if names is None else "type",
             # A name that somebody points at this computer does not open the page.
-            "server.allowedHosts": [ADDRESS, "localhost"],
+            "server.allowedHosts": [ADDRESS, "localhost", *(names or ())],
             **THEME,
         }
     )
 
 
+def names_on_network(given: Sequence[str] = ()) -> tuple[str, ...]:
+    """Return the addresses and names this computer answers to on its network, those for a link first.
+
+    Parameters
+    ----------
+    given : sequence of str
+        Other names it is called by.
+
+    Raises
+    ------
+    ChoiceError
+        When one is no name of a computer.
+    """
+    for name in given:
+        if not _HOST.fullmatch(name):
+            raise ChoiceError(f'--host is "{shortened(name)}": write a name or address of this computer, such as bench')
+    own = socket.gethostname()
+    names = [*given, *_addresses(own), own.lower(), f"{own.lower()}.local"]
+    return tuple(dict.fromkeys(name for name in names if name and not name.startswith("127.")))
+
+
+def _addresses(own: str) -> list[str]:
+    """Return this computer's addresses on its networks."""
+    found = []
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as way:
+        try:
+            way.connect(_SOMEWHERE)
+            found.append(str(way.getsockname()[0]))
+        except OSError:
+            pass
+    try:
+        found += [str(entry[4][0]) for entry in socket.getaddrinfo(own, None, socket.AF_INET)]
+    except OSError:
+        pass
+    return found
+
+
 def _load() -> None:
-    for name in ("ropewalk.page.router", "ropewalk.drawing.render"):
+    for name in ("ropewalk.page.bikepage", "ropewalk.page.cutpage", "ropewalk.drawing.render"):
         import_module(name)
 
 
-def check_port(port: int) -> None:
+def check_port(port: int, address: str = ADDRESS) -> None:
     """Refuse a port that is not free, in one line."""
     with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as probe:
         # A port that an ended server has just left is free.
         probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            probe.bind((ADDRESS, port))
+            probe.bind((address, port))
         except OSError as error:
             reason = "taken already" if error.errno == errno.EADDRINUSE else "not to be had"
             raise ChoiceError(f"port {port} is {reason}: choose another with --port") from None
