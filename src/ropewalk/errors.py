@@ -18,7 +18,17 @@ class RopewalkError(Exception):
 
 
 class FrameFileError(RopewalkError, ValueError):
-    """A frame file that cannot be read or used."""
+    """A frame file that cannot be read or used.
+
+    Attributes
+    ----------
+    path : tuple of int and str, or None
+        The field at fault, such as ``("line", 0, "station", 3, "along")``, where the reader can tell.
+    """
+
+    def __init__(self, text: str = "", path: tuple[int | str, ...] | None = None) -> None:
+        super().__init__(text)
+        self.path = path
 
 
 class ChartError(FrameFileError):

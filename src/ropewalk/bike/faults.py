@@ -31,10 +31,25 @@ def say_first(errors: Sequence[ErrorDetails], given: Mapping[str, Any], model: t
     model : type of BaseModel
         The model that refused them.
     """
+    faults = say_each(errors, given, model)
+    others = len(faults) - 1
+    return faults[0][1] + (f" (and {others} more)" if others else "")
+
+
+def say_each(
+    errors: Sequence[ErrorDetails], given: Mapping[str, Any], model: type[BaseModel]
+) -> list[tuple[Path, str]]:
+    """Return every fault in file order: the path of the field it concerns, and one line.
+
+    Parameters
+    ----------
+    errors, given, model
+        As for `say_first`.
+    """
     order = _FileOrder(given)
     faults = [error for error in errors if not _is_consequence(error)]
-    first, others = min(faults, key=lambda error: order.place(error["loc"])), len(faults) - 1
-    return _sentence(first, given, model) + (f" (and {others} more)" if others else "")
+    faults.sort(key=lambda error: order.place(error["loc"]))
+    return [(_concerned(error, given), _sentence(error, given, model)) for error in faults]
 
 
 def show(value: object) -> str:
@@ -90,6 +105,21 @@ def _is_consequence(error: ErrorDetails) -> bool:
         return False
     given, least = error["input"], error["ctx"]["min_length"]
     return isinstance(given, (list, tuple)) and len(given) >= least
+
+
+def _concerned(error: ErrorDetails, given: Mapping[str, Any]) -> Path:
+    """Return the path of the field that a fault concerns, as the file has it."""
+    path, kind, context = _as_written(error["loc"], given), error["type"], error.get("ctx", {})
+    match kind:
+        case "names":
+            return (*path, context["number"] - 1, "name")
+        case "lever":
+            lines = given.get("line", ())
+            named = (place for place, line in enumerate(lines) if _entry(line, "name") == context["line"])
+            return (*path, "line", next(named, 0), "lever")
+        case "union_tag_invalid" | "union_tag_not_found":
+            return (*path, "shape")
+    return path
 
 
 def _sentence(error: ErrorDetails, given: Mapping[str, Any], model: type[BaseModel]) -> str:

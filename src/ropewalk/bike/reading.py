@@ -7,7 +7,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from ropewalk.bike.faults import say_first
+from ropewalk.bike.faults import Path, say_each, say_first
 from ropewalk.bike.framefile import MOST_STATIONS_A_LINE, Frame
 from ropewalk.bike.tomltext import Wanted, file_tables, text_tables
 from ropewalk.bike.wording import one_line, shortened_path
@@ -75,13 +75,52 @@ def schema() -> dict[str, Any]:
     return head | {key: entry for key, entry in described.items() if key != "title"}
 
 
+def tables(text: str | bytes, where: str) -> dict[str, Any]:
+    """Return the tables of a frame file's text as they stand there, whatever they hold.
+
+    Raises
+    ------
+    FrameFileError
+        When the text is not TOML; in one line that begins with `where`.
+    """
+    return text_tables(text, where, _FRAME_FILE)
+
+
+def faults(text: str | bytes, where: str) -> list[tuple[Path, str]]:
+    """Return every fault of a frame file's fields in file order: the path of the field, and one line without the file.
+
+    Parameters
+    ----------
+    text, where
+        As for `loads`.
+
+    Raises
+    ------
+    FrameFileError
+        When the text is not TOML.
+    """
+    given = tables(text, where)
+    try:
+        _validated(given)
+    except ValidationError as error:
+        told = say_each(error.errors(include_url=False), given, Frame)
+        return [(path, one_line(fault)) for path, fault in told]
+    return []
+
+
 def _frame(given: dict[str, Any], where: str) -> Frame:
     try:
-        # Files use the trade's keys alone, not the names of attributes.
-        return Frame.model_validate(given, by_alias=True, by_name=False)
+        return _validated(given)
     except ValidationError as error:
-        fault = say_first(error.errors(include_url=False), given, Frame)
-        raise FrameFileError(one_line(f"{shortened_path(where)}: {fault}")) from None
+        errors = error.errors(include_url=False)
+        fault = say_first(errors, given, Frame)
+        path, _ = say_each(errors, given, Frame)[0]
+        raise FrameFileError(one_line(f"{shortened_path(where)}: {fault}"), path) from None
+
+
+def _validated(given: dict[str, Any]) -> Frame:
+    # Files use the trade's keys alone, not the names of attributes.
+    return Frame.model_validate(given, by_alias=True, by_name=False)
 
 
 def _without_null(described: Any) -> Any:
