@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import base64
 import functools
 import re
 import tomllib
+import zlib
 from html.parser import HTMLParser
 
 import pytest
@@ -13,7 +15,7 @@ from streamlit.testing.v1 import AppTest
 from ropewalk.bike.fleet import FleetBike, fleet
 from ropewalk.bike.reading import loads, read
 from ropewalk.errors import FrameFileError
-from ropewalk.page import plans
+from ropewalk.page import links, plans
 from ropewalk.page.launch import page_script
 from ropewalk.page.theme import THEME
 from ropewalk.workshop.jobplan import JobPlan
@@ -66,14 +68,25 @@ def planned(bike: FleetBike) -> JobPlan:
     return plan(read(bike.path))
 
 
-@pytest.fixture(scope="module")
-def opened() -> AppTest:
-    """Return the page as it first shows itself, shared by tests that only choose a bike."""
-    return start()
+@functools.cache
+def listed(bike: FleetBike) -> AppTest:
+    """Return the cut list of a bike of the fleet, as a link opens it and with its levers confirmed."""
+    return confirm(start("cut-list", bike=bike.name))
 
 
-def start() -> AppTest:
-    page = AppTest.from_file(page_script(), default_timeout=120).run()
+def start(first: str = "bike", **link: str) -> AppTest:
+    """Open a page as a new visitor with a link."""
+    page = AppTest.from_string(f"from ropewalk.page.router import run\nrun({first!r})", default_timeout=120)
+    for name, value in link.items():
+        page.query_params[name] = value
+    page.run()
+    assert not page.exception
+    return page
+
+
+def confirm(page: AppTest) -> AppTest:
+    """Say that the levers are as the file has them."""
+    page.button(key="levers are so").click().run()
     assert not page.exception
     return page
 
@@ -90,6 +103,12 @@ def upload(page: AppTest, contents: bytes | str, name: str = "mine.toml") -> App
     page.run()
     assert not page.exception
     return page
+
+
+def followed(page: AppTest, first: str = "cut-list") -> AppTest:
+    """Open another page in the same state, by the link in the address."""
+    link = {name: held if isinstance(held, str) else held[0] for name, held in page.query_params.items()}
+    return confirm(start(first, **link))
 
 
 def body(page: AppTest) -> str:
@@ -121,18 +140,17 @@ def cuts_of(job: JobPlan) -> list[tuple[str, str]]:
 
 
 @pytest.mark.parametrize("bike", BIKES, ids=lambda bike: bike.name)
-def test_a_bike_shows_the_tags_and_first_cuts_of_its_plan(opened: AppTest, bike: FleetBike) -> None:
-    page = pick(opened, bike)
-    assert page.selectbox(key="bike").options == [each.title for each in BIKES]
-    assert f"Cut list: {bike.title}" in shown(page).of("h2")
+def test_a_bike_shows_the_tags_and_first_cuts_of_its_plan(bike: FleetBike) -> None:
+    page = listed(bike)
+    assert f"Cut list: {bike.title}" in shown(page).of("h1")
     assert cuts(page) == cuts_of(planned(bike))
 
 
 @pytest.mark.parametrize("bike", BIKES, ids=lambda bike: bike.name)
-def test_the_levers_are_those_of_the_frame_file(opened: AppTest, bike: FleetBike) -> None:
+def test_the_levers_are_those_of_the_frame_file(bike: FleetBike) -> None:
     written = tomllib.loads(bike.path.read_text(encoding="utf-8"))
     sides = {lever["name"]: lever["side"] for lever in written["lever"]}
-    hands = shown(pick(opened, bike)).of("rw-hand")
+    hands = shown(listed(bike)).of("rw-hand")
     for line in written["line"]:
         (hand,) = (text for text in hands if text.startswith(sides[line["lever"]].capitalize()))
         assert line["name"] in hand
@@ -140,8 +158,8 @@ def test_the_levers_are_those_of_the_frame_file(opened: AppTest, bike: FleetBike
 
 
 @pytest.mark.parametrize("bike", BIKES, ids=lambda bike: bike.name)
-def test_the_why_of_every_piece_adds_up_as_it_is_printed(opened: AppTest, bike: FleetBike) -> None:
-    page = pick(opened, bike)
+def test_the_why_of_every_piece_adds_up_as_it_is_printed(bike: FleetBike) -> None:
+    page = listed(bike)
     tables = re.findall(r'<table class="rw-terms">.*?</table>', body(page))
     pieces = [piece for line in planned(bike).lines for piece in line.pieces]
     assert len(tables) == len(pieces)
@@ -160,8 +178,8 @@ def test_the_why_of_every_piece_adds_up_as_it_is_printed(opened: AppTest, bike: 
 
 
 @pytest.mark.parametrize("bike", BIKES, ids=lambda bike: bike.name)
-def test_findings_have_their_grade_in_words_and_what_to_do(opened: AppTest, bike: FleetBike) -> None:
-    groups = Elements(re.search(r'<div class="rw-findings">.*?</div>', body(pick(opened, bike)))[0])  # type: ignore[index]
+def test_findings_have_their_grade_in_words_and_what_to_do(bike: FleetBike) -> None:
+    groups = Elements(re.search(r'<div class="rw-findings">.*?</div>', body(listed(bike)))[0])  # type: ignore[index]
     told = groups.of("li")
     assert len(told) == len(planned(bike).findings)
     for finding, text in zip(planned(bike).findings, told, strict=True):
@@ -175,8 +193,8 @@ def test_findings_have_their_grade_in_words_and_what_to_do(opened: AppTest, bike
 
 
 @pytest.mark.parametrize("bike", BIKES, ids=lambda bike: bike.name)
-def test_cautions_inners_and_parts_are_in_plain_view(opened: AppTest, bike: FleetBike) -> None:
-    page, job = pick(opened, bike), planned(bike)
+def test_cautions_inners_and_parts_are_in_plain_view(bike: FleetBike) -> None:
+    page, job = listed(bike), planned(bike)
     plain = Elements(re.sub(r"<details.*?</details>", "", body(page)))
     entries = plain.of("li")
     assert set(job.cautions) <= set(entries)
@@ -193,11 +211,30 @@ def test_cautions_inners_and_parts_are_in_plain_view(opened: AppTest, bike: Flee
 
 def test_a_stop_is_told_before_the_list_and_its_piece_has_no_first_cut() -> None:
     # Shift housing on a brake is a stop.
-    page = upload(start(), respelt(("spiral brake 5.0", "lengthwise shift 4.0")))
+    page = followed(upload(start(), respelt(("spiral brake 5.0", "lengthwise shift 4.0"))))
     assert cuts(page)[0] == ("A1", "no cut")
     (warning,) = shown(page).of("rw-complaint")
     assert "among the findings: settle before you cut" in warning
     assert body(page).index("rw-complaint") < body(page).index("rw-cut")
+
+
+# Which lever works which brake.
+
+
+def test_no_length_is_shown_before_the_levers_are_confirmed() -> None:
+    page = start("cut-list", bike="touring")
+    assert cuts(page) == [] and not page.get("download_button")
+    hands = shown(page).of("rw-hand")
+    assert "rear brake" in hands[0] and hands[0].startswith("Left")
+    assert cuts(confirm(page)) == cuts_of(planned(TOURING))
+
+
+def test_levers_confirmed_on_one_bike_are_asked_for_again_on_another() -> None:
+    page = confirm(pick(start(), TOURING))
+    assert not [button for button in page.button if button.key == "levers are so"]
+    road = next(bike for bike in BIKES if bike.name == "road")
+    assert [button for button in pick(page, road).button if button.key == "levers are so"]
+    assert not [button for button in pick(page, TOURING).button if button.key == "levers are so"]
 
 
 # The visitor's own frame file.
@@ -207,11 +244,14 @@ def test_an_upload_is_planned_and_stands_in_the_picker_beside_the_fleet() -> Non
     own = respelt(("Quay tourer", "Tug"), (r"stem = \d+", "stem = 150"))
     page = upload(start(), own)
     assert page.selectbox(key="bike").options == [*(bike.title for bike in BIKES), "Tug (mine.toml)"]
-    assert cuts(page) == cuts_of(plan(loads(own, "mine.toml")))
-    assert cuts(page) != cuts_of(planned(TOURING))
-    assert cuts(pick(page, TOURING)) == cuts_of(planned(TOURING))
+    assert page.selectbox(key="bike").value == "own"
+    of_own = followed(page)
+    assert cuts(of_own) == cuts_of(plan(loads(own, "mine.toml")))
+    assert cuts(of_own) != cuts_of(planned(TOURING))
+    assert "Cut list: Tug (mine.toml)" in shown(of_own).of("h1")
+    assert cuts(followed(pick(page, TOURING))) == cuts_of(planned(TOURING))
     page.selectbox(key="bike").select("own").run()
-    assert "Cut list: Tug" in shown(page).of("h2")
+    assert cuts(followed(page)) == cuts(of_own)
 
 
 BAD_UPLOADS: dict[str, tuple[bytes, str]] = {
@@ -229,15 +269,15 @@ BAD_UPLOADS: dict[str, tuple[bytes, str]] = {
 
 
 @pytest.mark.parametrize("kind", BAD_UPLOADS)
-def test_a_bad_upload_is_told_in_one_line_and_the_bike_stays(opened: AppTest, kind: str) -> None:
+def test_a_bad_upload_is_told_in_one_line_and_the_bike_stays(kind: str) -> None:
     contents, hint = BAD_UPLOADS[kind]
-    page = upload(pick(opened, TOURING), contents, name="../../spoilt.toml")
+    page = upload(pick(start(), TOURING), contents, name="../../spoilt.toml")
     (complaint,) = shown(page).of("rw-complaint")
     assert "spoilt.toml: " in complaint and hint in complaint
     assert len(complaint.splitlines()) == 1
     assert "Traceback" not in complaint
-    assert cuts(page) == cuts_of(planned(TOURING))
     assert page.selectbox(key="bike").value == "fleet touring"
+    assert cuts(followed(page)) == cuts_of(planned(TOURING))
 
 
 def test_a_complaint_goes_when_another_bike_is_picked_or_a_better_file_comes() -> None:
@@ -246,6 +286,41 @@ def test_a_complaint_goes_when_another_bike_is_picked_or_a_better_file_comes() -
     assert not shown(pick(page, TOURING)).of("rw-complaint")
     assert shown(upload(page, "rubbish still", name="other.toml")).of("rw-complaint")
     assert not shown(upload(page, SOUND)).of("rw-complaint")
+
+
+# Links.
+
+
+def test_a_link_holds_the_whole_bike_of_a_visitor() -> None:
+    page = upload(start(), respelt(("Quay tourer", "Łódź ≤ 5"), (r"stem = \d+", "stem = 150")), name="łódź & 5.toml")
+    again = followed(page, "bike")
+    assert dict(again.query_params) == dict(page.query_params)
+    assert again.selectbox(key="bike").options[-1] == "Łódź ≤ 5 (łódź & 5.toml)"
+
+
+def squeezed(contents: bytes) -> str:
+    return base64.urlsafe_b64encode(zlib.compress(contents)).decode()
+
+
+BAD_LINKS: dict[str, tuple[dict[str, str], str]] = {
+    "unknown bike": ({"bike": "<b>ferry</b>"}, "there is no such bike in the fleet"),
+    "a path": ({"bike": "../../etc/passwd"}, "there is no such bike in the fleet"),
+    "no packing": ({"frame": "%00 not packed"}, "damaged"),
+    "packed rubbish": ({"frame": squeezed(b"rubbish")}, "line 1"),
+    "cut short": ({"frame": links.pack(SOUND.encode())[:600]}, "cut short"),
+    # A thousandfold when unpacked.
+    "bomb": ({"frame": squeezed(bytes(50_000_000))}, "too large"),
+}
+
+
+@pytest.mark.parametrize("kind", BAD_LINKS)
+def test_a_bad_link_is_refused_in_one_line_and_a_bike_is_shown(kind: str) -> None:
+    link, hint = BAD_LINKS[kind]
+    page = start(**link)
+    (complaint,) = shown(page).of("rw-complaint")
+    assert hint in complaint and len(complaint.splitlines()) == 1
+    assert "<b>" not in body(page).split("rw-complaint")[1].split("</p>")[0]
+    assert page.selectbox(key="bike").value == f"fleet {BIKES[0].name}"
 
 
 HOSTILE = "<script>alert(1)</script>"
@@ -257,14 +332,15 @@ def test_what_people_write_is_shown_letter_by_letter() -> None:
         ("front caliper", "<img src=x onerror=a(1)>"),
         ("rear brake", "![p](http://quay.example/p.png)"),
     )
-    page = upload(start(), own, name="<b>mine</b>.toml")
-    assert f"Cut list: {HOSTILE} **b**" in shown(page).of("h2")
+    visitor = upload(start(), own, name="<b>mine</b>.toml")
+    page = followed(visitor)
+    assert f"Cut list: {HOSTILE} **b** (<b>mine</b>.toml)" in shown(page).of("h1")
     assert any("<img src=x onerror=a(1)>" in text for text in shown(page).of("rw-way"))
     markup = body(page)
     assert "<script" not in markup and "<img" not in markup
     # What the page hands to its own widgets and texts is not read as Markdown either.
     assert not any("quay.example" in element.value for element in page.markdown)
-    assert shown(upload(page, own.replace("[chart]", "[<i>]"), name="<b>mine</b>.toml")).of("i") == []
+    assert shown(upload(visitor, own.replace("[chart]", "[<i>]"), name="<b>mine</b>.toml")).of("i") == []
 
 
 # Plans are kept by their frame files.
