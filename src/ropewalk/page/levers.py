@@ -68,7 +68,7 @@ def _confirm(layout: tuple[str, ...]) -> None:
 
 def _change(source: Source, job: JobPlan) -> None:
     """Write the changed hands into the frame file, and take the levers as confirmed so."""
-    from ropewalk.bike.editing import hands_changed
+    from ropewalk.workshop.handediting import hands_changed
 
     try:
         take_text(hands_changed(source.contents.decode(), job), source)
