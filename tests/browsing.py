@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import socket
 import subprocess
@@ -123,17 +124,14 @@ class Visit:
     def turn_to(self, title: str) -> None:
         """Turn to a page by the navigation, in the same session."""
         narrow = self.tab.viewport_size["width"] < 768
-        links = self.tab.get_by_test_id("stSidebarNavLink" if narrow else "stTopNavLink")
-        if narrow and not links.first.is_visible():
-            self.tab.get_by_test_id("stExpandSidebarButton").click()
-        links.filter(has_text=title).first.click()
+        links = self.tab.get_by_test_id("stPageLink-NavLink" if narrow else "stTopNavLink")
+        # Links of the page's own may lead there too: the first is that of the row on top.
+        links.filter(has_text=re.compile(f"^{title}$")).first.click()
         self.tab.wait_for_function(
             "title => document.querySelector('h1')?.innerText.startsWith(title)",
             arg="Ropewalk" if title == "Bike" else f"{title}:",
             timeout=PATIENCE_MS,
         )
-        if narrow and self.tab.get_by_test_id("stSidebarCollapseButton").is_visible():
-            self.tab.get_by_test_id("stSidebarCollapseButton").get_by_role("button").click()
         self.settle()
 
     def confirm_levers(self) -> None:

@@ -155,7 +155,7 @@ def test_a_link_brings_a_visitor_s_own_bike_to_another(visit: Callable[..., Visi
     one = visit()
     text = BIKES["touring"].path.read_text(encoding="utf-8").replace("Quay tourer", "Łódź ≤ 5")
     one.upload(
-        {"name": "łódź.toml", "mimeType": "text/plain", "buffer": text.replace("stem = 90", "stem = 70").encode()}
+        {"name": "łódź.toml", "mimeType": "text/plain", "buffer": text.replace("stem = 100", "stem = 130").encode()}
     )
     one.tab.wait_for_function("() => location.search.includes('frame=')", timeout=PATIENCE_MS)
     one.confirm_levers()

@@ -91,6 +91,7 @@ def _show(entry: Entry) -> None:
     style = _HERE / f"{entry.module}.css"
     if style.exists():
         streamlit.html(style)
+    _show_pages()
     bikes.arrive()
     module = import_module(f"ropewalk.page.{entry.module}")
     if entry is ENTRIES[0]:
@@ -115,6 +116,13 @@ def _show_of_bike(entry: Entry, show: Callable[[Source, JobPlan], None]) -> None
         else:
             show(source, job)
     links.show_link()
+
+
+def _show_pages() -> None:
+    """Show links to all pages in rows; the style leaves them to narrow screens, where the server's own fold away."""
+    with streamlit.container(horizontal=True, key="pages", gap="small"):
+        for entry in ENTRIES:
+            streamlit.page_link(page_of(entry.path), label=entry.title, width="content")
 
 
 def tell_refused() -> None:
