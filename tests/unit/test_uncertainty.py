@@ -20,7 +20,7 @@ from ropewalk.bike.model import build
 from ropewalk.bike.poses import poses
 from ropewalk.routing.spans import place_line
 from ropewalk.workshop.choices import Choices, settle
-from ropewalk.workshop.plan import place_lines, study_loops, study_spreads
+from ropewalk.workshop.plan import place_lines, spreads_of, study_demands, study_loops
 
 #: half-widths that hold 19 times in 20 are so many standard deviations of a normal figure
 WITHIN = 1.96
@@ -44,7 +44,7 @@ def strapped(first: float, last: float) -> list[dict[str, Any]]:
 def spread_of(frame: Frame, tag: str) -> Spread:
     bike, lines = place_lines(frame, PARTS)
     loops, groups = study_loops(bike, poses(bike.frame), lines, PARTS, settle(Choices(), PARTS))
-    return study_spreads(bike, lines, loops, groups, PARTS)[tag]
+    return spreads_of(study_demands(bike, lines, loops, groups, PARTS), PARTS)[tag]
 
 
 def test_strapped_housing_grows_by_what_its_stops_move_apart() -> None:

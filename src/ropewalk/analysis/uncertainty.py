@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +19,7 @@ from ropewalk.bike.model import Bike, build
 from ropewalk.bike.parts import Catalogue
 from ropewalk.bike.poses import lock_of
 from ropewalk.mechanics.elastica import Clamps
-from ropewalk.routing.course import Loop
+from ropewalk.routing.course import Course, Loop
 from ropewalk.routing.lines import Piece
 from ropewalk.routing.spans import PlacedLine, onward_through, shape_span, spans_about
 from ropewalk.routing.stations import place_station
@@ -44,6 +44,40 @@ class Moved:
 
     clamps: dict[int, Array]
     lengths: dict[int, float]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PieceDemand:
+    """What the poses of one piece ask for, and how that changes with the figures it rests on.
+
+    Attributes
+    ----------
+    figures : tuple of KnownFigure
+        Figures of the frame file that move it; other pieces may rest on them too.
+    sigmas : (F,) array
+        Standard deviations of these figures, then of what is the piece's own, such as its ferrules.
+    lengths : tuple of (K,) array
+        For each loop or group, the shortest safe length in each of its poses [mm].
+    changes : tuple of (K, F) array
+        Their changes per unit of each figure.
+    poses : tuple of (K, 5) array
+    fixed : (F,) array
+        Change per unit of each figure of everything else in the piece [mm].
+    rest : float
+        Length of everything else [mm].
+    """
+
+    figures: tuple[KnownFigure, ...]
+    sigmas: Array
+    lengths: tuple[Array, ...]
+    changes: tuple[Array, ...]
+    poses: tuple[Array, ...]
+    fixed: Array
+    rest: float
+
+    def spread(self, risk: float) -> Spread:
+        """Return how surely its shortest safe length is known; risk: the share that may prove too short."""
+        return spread(self.lengths, self.changes, self.sigmas, self.fixed, risk)
 
 
 def measured_figures(frame: Frame) -> list[KnownFigure]:
@@ -154,7 +188,7 @@ def _flat(clamps: Clamps) -> Array:
     return np.concatenate([clamps.start, clamps.start_direction, clamps.end, clamps.end_direction], axis=-1)
 
 
-def piece_spread(
+def piece_demand(
     place: int,
     line: PlacedLine,
     piece: Piece,
@@ -164,8 +198,8 @@ def piece_spread(
     known: Sequence[KnownFigure],
     effects: Sequence[Mapping[int, Moved]],
     catalogue: Catalogue,
-) -> Spread:
-    """Return how surely the shortest safe length of a piece is known.
+) -> PieceDemand:
+    """Return what the poses of a piece ask for, and how that changes with the figures.
 
     Parameters
     ----------
@@ -181,7 +215,7 @@ def piece_spread(
     known, effects : sequences
         From `figure_effects`.
     catalogue : Catalogue
-        For the spread of ferrules and the risk.
+        For the spread of ferrules.
     """
     touching = [(figure, effect[place]) for figure, effect in zip(known, effects, strict=True) if place in effect]
     loops = [span for span in piece.spans if span in sensitivities]
@@ -208,13 +242,21 @@ def piece_spread(
     poses = [sensitivities[span].poses for span in loops]
     for group in groups:
         lengths, changes, poses, loops = merged(line, group, Demands(lengths, changes, poses, loops), len(sigmas))
-    return spread(
-        lengths,
-        changes,
-        np.array(sigmas),
-        np.array(fixed),
-        float(catalogue.settings.cut.short_risk),
+    return PieceDemand(
+        figures=tuple(figure for figure, _ in touching),
+        sigmas=np.array(sigmas),
+        lengths=tuple(lengths),
+        changes=tuple(changes),
+        poses=tuple(poses),
+        fixed=np.array(fixed),
+        rest=_rest(line, piece, {span for group in groups for span in group.spans}),
     )
+
+
+def _rest(line: PlacedLine, piece: Piece, grouped: Collection[int]) -> float:
+    """Return the length of a piece without its loops and groups: other spans and what lies in its ferrules [mm]."""
+    alone = [shape for span in piece.spans if isinstance(shape := line.spans[span], Course) and span not in grouped]
+    return sum(shape.length for shape in alone) + float(piece.start_ferrule.insertion + piece.end_ferrule.insertion)
 
 
 def _change(sensitivity: Sensitivity, clamps: Array | None) -> Array:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from ropewalk.analysis.findings import Finding
@@ -11,6 +11,7 @@ from ropewalk.analysis.friction import LineFriction
 from ropewalk.analysis.loops import LoopWindow
 from ropewalk.analysis.lostmotion import LostMotion, Shifting
 from ropewalk.analysis.pieces import Term
+from ropewalk.analysis.uncertainty import PieceDemand
 from ropewalk.bike.model import Bike
 from ropewalk.bike.parts import Catalogue
 from ropewalk.routing.spans import PlacedLine
@@ -312,6 +313,8 @@ class JobPlan:
         The parts it was planned with.
     hands : HandsPlan or None
         What changing hands changes; None when nobody asked.
+    demands : mapping of str to PieceDemand
+        What the poses of every run of housing from seat to seat ask for, by the tag of its first piece.
     """
 
     bike: str
@@ -324,6 +327,7 @@ class JobPlan:
     loops: Mapping[tuple[int, int], LoopWindow]
     catalogue: Catalogue
     hands: HandsPlan | None = None
+    demands: Mapping[str, PieceDemand] = field(default_factory=dict)
 
     def piece(self, tag: str) -> PiecePlan | None:
         """Return the piece of that tag, whatever its case, or None."""

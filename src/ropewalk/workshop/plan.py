@@ -9,7 +9,7 @@ from ropewalk.analysis.findings import ordered
 from ropewalk.analysis.groups import Group, sliding_groups, study_group
 from ropewalk.analysis.loops import LoopWindow
 from ropewalk.analysis.tolerance import Sensitivity, Spread, sensitivities
-from ropewalk.analysis.uncertainty import figure_effects, piece_spread
+from ropewalk.analysis.uncertainty import PieceDemand, figure_effects, piece_demand
 from ropewalk.analysis.window import windows
 from ropewalk.bike.closure import check_chart
 from ropewalk.bike.complete import complete
@@ -72,7 +72,8 @@ def plan(
     sweep = poses(bike.frame)
     loops, groups = study_loops(bike, sweep, lines, parts, settled)
     tell("weighing what is not known exactly", 0.65)
-    spreads = study_spreads(bike, lines, loops, groups, parts)
+    demands = study_demands(bike, lines, loops, groups, parts)
+    spreads = spreads_of(demands, parts)
     tell("adding up", 0.95)
     studied = Studied(bike, sweep, loops, groups, spreads, parts, settled)
     planned = [plan_line(place, line, studied) for place, line in enumerate(lines)]
@@ -88,6 +89,7 @@ def plan(
         routing=tuple(lines),
         loops=loops,
         catalogue=parts,
+        demands=demands,
     )
 
 
@@ -135,19 +137,19 @@ def study_loops(
     return loops, groups
 
 
-def study_spreads(
+def study_demands(
     bike: Bike,
     lines: Sequence[PlacedLine],
     loops: Mapping[tuple[int, int], LoopWindow],
     groups: Mapping[str, Sequence[Group]],
     parts: Catalogue,
-) -> dict[str, Spread]:
-    """Return how surely the shortest safe length of every piece is known, by tag."""
+) -> dict[str, PieceDemand]:
+    """Return what the poses of every piece ask for and how that changes with the figures, by tag."""
     found = dict(zip(loops, sensitivities(list(loops.values())), strict=True))
     sensible: dict[tuple[int, int], Sensitivity] = {key: value for key, value in found.items() if value is not None}
     known, effects = figure_effects(bike, lines, {key: value.poses for key, value in sensible.items()})
     return {
-        piece.tag: piece_spread(
+        piece.tag: piece_demand(
             place,
             line,
             piece,
@@ -161,6 +163,12 @@ def study_spreads(
         for place, line in enumerate(lines)
         for piece in line.route.pieces
     }
+
+
+def spreads_of(demands: Mapping[str, PieceDemand], parts: Catalogue) -> dict[str, Spread]:
+    """Return how surely the shortest safe length of every piece is known, by tag."""
+    risk = float(parts.settings.cut.short_risk)
+    return {tag: demand.spread(risk) for tag, demand in demands.items()}
 
 
 __all__ = ["Choices", "JobPlan", "LinerPlan", "plan"]
