@@ -1,4 +1,4 @@
-"""What the rider holds: bar, extensions, levers, stem and post, seen from any side."""
+"""What the rider holds: bar, extensions, levers, stem and post, in space and seen from any side."""
 
 from __future__ import annotations
 
@@ -12,7 +12,8 @@ from ropewalk.bike.mechanism import Placement
 from ropewalk.bike.model import Bike
 from ropewalk.drawing import hints
 from ropewalk.drawing.scene import Shape
-from ropewalk.drawing.silhouettes import Eye, Solid, cylinder, hull, ribbon
+from ropewalk.drawing.silhouettes import Eye
+from ropewalk.drawing.solids import Barrel, Block, Places, Rod, Solid, silhouette
 from ropewalk.workshop.jobplan import JobPlan
 
 #: usual sizes [mm]
@@ -26,61 +27,71 @@ _ACROSS = np.array([0.0, 0.0, 1.0])
 
 def half_bar(job: JobPlan, side: str, placed: Placement, eye: Eye) -> Iterator[Shape]:
     """Draw one half of the bar with its tape or grip and its levers."""
-    bike = job.model
-    curve = bike.bars[side]
-    covered = min(_covered(curve), curve.length - CLAMP_REACH)
-    clamp = curve.length - CLAMP_REACH
-    yield ribbon(eye(_along(bike, curve, placed, 0.0, curve.length)), curve.diameter, "bar", round_ends=True)
-    yield ribbon(eye(_along(bike, curve, placed, clamp, curve.length)), CLAMP, "bar")
-    width = curve.diameter + 2.0 * TAPE if curve.shape in ("drop", "base") else GRIP
-    yield ribbon(eye(_along(bike, curve, placed, 0.0, covered)), width, "tape")
-    yield from _levers(job, "bar", side, placed, eye)
+    return (silhouette(solid, placed, eye) for solid in half_bar_solids(job, side))
 
 
 def extension(job: JobPlan, side: str, placed: Placement, eye: Eye) -> Iterator[Shape]:
     """Draw one extension of a time-trial bar with bracket, pad and levers; nothing on other bars."""
+    return (silhouette(solid, placed, eye) for solid in extension_solids(job, side))
+
+
+def cockpit_middle(bike: Bike, placed: Placement, eye: Eye) -> Iterator[Shape]:
+    """Draw the stem, where there is one, with its two clamps."""
+    return (silhouette(solid, placed, eye) for solid in stem_solids(bike))
+
+
+def half_bar_solids(job: JobPlan, side: str) -> Iterator[Solid]:
+    """Return one half of the bar with its tape or grip and its levers."""
+    bike = job.model
+    curve = bike.bars[side]
+    covered = min(_covered(curve), curve.length - CLAMP_REACH)
+    clamp = curve.length - CLAMP_REACH
+    yield Rod(_along(bike, curve, 0.0, curve.length), curve.diameter, "bar")
+    yield Rod(_along(bike, curve, clamp, curve.length), CLAMP, "bar", round_ends=False)
+    width = curve.diameter + 2.0 * TAPE if curve.shape in ("drop", "base") else GRIP
+    yield Rod(_along(bike, curve, 0.0, covered), width, "tape", round_ends=False)
+    yield from _levers(job, "bar", side)
+
+
+def extension_solids(job: JobPlan, side: str) -> Iterator[Solid]:
+    """Return one extension of a time-trial bar with bracket, pad and levers; nothing on other bars."""
     bike = job.model
     if bike.extensions is None:
         return
     curve = bike.extensions[side]
     clamp = curve.at(curve.stem)[0]
     foot = clamp * np.array([0.0, 0.0, 1.0])
+    origin = bike.skeleton.bar_clamp
     if np.linalg.norm(clamp - foot) > 1.0:
-        low, high = placed.points(np.stack([foot, clamp]) + bike.skeleton.bar_clamp)[0]
-        yield cylinder(low, high, 11.0, eye, "metal")
-    yield ribbon(eye(_along(bike, curve, placed, 0.0, curve.length)), curve.diameter, "bar", round_ends=True)
+        yield Barrel(foot + origin, clamp + origin, 11.0, "metal")
+    yield Rod(_along(bike, curve, 0.0, curve.length), curve.diameter, "bar")
     wrapped = min(WRAPPED, 0.6 * curve.stem)
-    yield ribbon(eye(_along(bike, curve, placed, 0.0, wrapped)), curve.diameter + TAPE, "tape", round_ends=True)
+    yield Rod(_along(bike, curve, 0.0, wrapped), curve.diameter + TAPE, "tape")
     ahead, back, aside, over, thick = _PAD
     corners = np.array(list(itertools.product((-back, ahead), (over, over + thick), (-aside, aside))))
-    yield hull(eye(placed.points(corners + clamp + bike.skeleton.bar_clamp)[0]), "tape")
-    yield from _levers(job, "extension", side, placed, eye)
+    yield Block(corners + clamp + origin, "tape")
+    yield from _levers(job, "extension", side)
 
 
-def cockpit_middle(bike: Bike, placed: Placement, eye: Eye) -> Iterator[Shape]:
-    """Draw the stem, where there is one, with its two clamps."""
+def stem_solids(bike: Bike) -> Iterator[Solid]:
+    """Return the stem, where there is one, with its two clamps."""
     bones = bike.skeleton
-    across = placed.directions(_ACROSS)[0]
-    low, high, middle, bar = placed.points(
-        np.stack([2.0 * bones.stem_point - bones.steerer_top, bones.steerer_top, bones.stem_point, bones.bar_clamp])
-    )[0]
     if "stem" in bike.tubes:
-        yield cylinder(middle, bar, bike.tubes["stem"].diameter / 2.0, eye, "metal", CLAMP / 2.0 + 2.0)
-    yield cylinder(low, high, 18.0, eye, "metal")
-    yield cylinder(bar - 22.0 * across, bar + 22.0 * across, CLAMP / 2.0 + 4.0, eye, "metal")
+        radius = bike.tubes["stem"].diameter / 2.0
+        yield Barrel(bones.stem_point, bones.bar_clamp, radius, "metal", CLAMP / 2.0 + 2.0)
+    yield Barrel(2.0 * bones.stem_point - bones.steerer_top, bones.steerer_top, 18.0, "metal")
+    yield Barrel(bones.bar_clamp - 22.0 * _ACROSS, bones.bar_clamp + 22.0 * _ACROSS, CLAMP / 2.0 + 4.0, "metal")
 
 
-def _along(bike: Bike, curve: BarCurve, placed: Placement, first: float, last: float) -> Solid:
-    """Return the centre line between two distances from the end, in its place."""
-    path = curve.offset_path(first, last, 12.0, -curve.diameter / 2.0)
-    there: Solid = placed.points(path + bike.skeleton.bar_clamp)[0]
-    return there
+def _along(bike: Bike, curve: BarCurve, first: float, last: float) -> Places:
+    """Return the centre line between two distances from the end."""
+    return curve.offset_path(first, last, 12.0, -curve.diameter / 2.0) + bike.skeleton.bar_clamp
 
 
-def _levers(job: JobPlan, on: str, side: str, placed: Placement, eye: Eye) -> Iterator[Shape]:
+def _levers(job: JobPlan, on: str, side: str) -> Iterator[Solid]:
     for lever in job.model.frame.lever:
         if (lever.on, lever.side) == (on, side):
-            yield from hints.lever_hint(job.model, lever, job.catalogue.lever(lever.part), placed, eye)
+            yield from hints.lever_solids(job.model, lever, job.catalogue.lever(lever.part))
 
 
 def _covered(curve: BarCurve) -> float:

@@ -12,11 +12,12 @@ import numpy as np
 
 from ropewalk.bike.framefile import Lever
 from ropewalk.bike.mechanism import Placement
-from ropewalk.bike.model import Bike, LeverClamp, lever_clamp
+from ropewalk.bike.model import Bike, lever_clamp
 from ropewalk.bike.mounts import POST_COLLAR, Mount
 from ropewalk.bike.rows import Lever as LeverPart
 from ropewalk.drawing.scene import Area, Circle, Points, Polyline, Shape, shifted
 from ropewalk.drawing.silhouettes import Eye, Solid, cylinder, from_the_right, hull, ribbon, wheel_ring
+from ropewalk.drawing.solids import Places, Rod, silhouette
 
 #: usual sizes [mm]
 CRANK, PEDAL, CHAINRING, SPROCKET, TIMING = 170.0, 90.0, 84.0, 42.0, 76.0
@@ -56,37 +57,33 @@ _SADDLE = (
 
 def lever_hint(bike: Bike, lever: Lever, part: LeverPart, placed: Placement, eye: Eye) -> Iterator[Shape]:
     """Draw a lever or shifter where its clamp is, on its placed body."""
+    return (silhouette(solid, placed, eye) for solid in lever_solids(bike, lever, part))
+
+
+def lever_solids(bike: Bike, lever: Lever, part: LeverPart) -> Iterator[Rod]:
+    """Return what a lever or shifter is drawn from, where its clamp is."""
     clamp = lever_clamp(bike, lever)
 
-    def carried(outline: tuple[tuple[float, float, float], ...]) -> Points:
-        return eye(placed.points(np.stack([_from(clamp, place) for place in outline]))[0])
+    def carried(outline: tuple[tuple[float, float, float], ...]) -> Places:
+        return np.stack([clamp.place(*place) for place in outline])
 
     stops = bool(set(part.exits) & {"brake", "hose"})
     plugged = part.sits_on in ("bar end", "base bar", "extension")
     if lever.on not in ("bar", "extension"):
-        yield ribbon(carried(_TUBE_LEVER), 8.0, "lever", round_ends=True)
-        yield ribbon(carried(((-0.5, 0, 10), (0.5, 0, 10))), 24.0, "lever", round_ends=True)
+        yield Rod(carried(_TUBE_LEVER), 8.0, "lever")
+        yield Rod(carried(((-0.5, 0, 10), (0.5, 0, 10))), 24.0, "lever")
     elif plugged:
         shifter = _EXTENSION_POD if lever.on == "extension" else _BAR_END_POD
-        yield ribbon(carried(_BAR_END_BLADE if stops else shifter), 10.0, "lever", round_ends=True)
+        yield Rod(carried(_BAR_END_BLADE if stops else shifter), 10.0, "lever")
     elif part.sits_on == "drop bar" and stops:
-        yield ribbon(carried(_HOOD_BLADE), 9.0, "lever", round_ends=True)
+        yield Rod(carried(_HOOD_BLADE), 9.0, "lever")
         # seen edge on, a flat outline would vanish: a hood is some 26 mm thick
-        yield _thick(carried(_HOOD), 13.0)
+        yield Rod(carried(_HOOD), 13.0, "lever", filled=True)
     elif stops:
-        yield ribbon(carried(_FLAT_BLADE), 9.0, "lever", round_ends=True)
-        yield ribbon(carried(_FLAT_BODY), 15.0, "lever", round_ends=True)
+        yield Rod(carried(_FLAT_BLADE), 9.0, "lever")
+        yield Rod(carried(_FLAT_BODY), 15.0, "lever")
     else:
-        yield ribbon(carried(_FLAT_POD), 24.0, "lever", round_ends=True)
-
-
-def _from(clamp: LeverClamp, place: tuple[float, float, float]) -> Solid:
-    return clamp.place(*place)
-
-
-def _thick(outline: Points, by: float) -> Area:
-    closed = np.concatenate([outline, outline[:2]])
-    return Area(ribbon(closed, by, "lever", round_ends=True).rings[:1], "lever")
+        yield Rod(carried(_FLAT_POD), 24.0, "lever")
 
 
 def saddle(bike: Bike, placed: Placement) -> Iterator[Shape]:
