@@ -7,6 +7,7 @@ import re
 import socket
 import threading
 from collections.abc import Sequence
+from contextlib import suppress
 from importlib import import_module
 from pathlib import Path
 
@@ -89,16 +90,11 @@ def names_on_network(given: Sequence[str] = ()) -> tuple[str, ...]:
 def _addresses(own: str) -> list[str]:
     """Return this computer's addresses on its networks."""
     found = []
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as way:
-        try:
-            way.connect(_SOMEWHERE)
-            found.append(str(way.getsockname()[0]))
-        except OSError:
-            pass
-    try:
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as way, suppress(OSError):
+        way.connect(_SOMEWHERE)
+        found.append(str(way.getsockname()[0]))
+    with suppress(OSError):
         found += [str(entry[4][0]) for entry in socket.getaddrinfo(own, None, socket.AF_INET)]
-    except OSError:
-        pass
     return found
 
 
