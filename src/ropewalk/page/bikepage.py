@@ -6,6 +6,7 @@ import streamlit
 
 from ropewalk.errors import RopewalkError
 from ropewalk.page import bikes, levers, links, notices
+from ropewalk.page.editing import show_editor
 from ropewalk.page.markup import complain, put, tag
 from ropewalk.page.router import page_of, tell_refused
 from ropewalk.workshop.jobplan import JobPlan
@@ -34,5 +35,7 @@ def show_bike() -> None:
             streamlit.page_link(page_of("cut-list"), label="Go to the cut list", width="stretch")
         else:
             levers.ask(source, job)
+    show_editor(source, job)
+    if job is not None:
         put(notices.cautions(job))
     links.show_link()
