@@ -9,6 +9,7 @@ from ropewalk.page import bikes, levers, links, notices
 from ropewalk.page.editing import show_editor
 from ropewalk.page.markup import complain, put, tag
 from ropewalk.page.router import page_of, tell_refused
+from ropewalk.page.starting import show_start
 from ropewalk.workshop.jobplan import JobPlan
 
 _PURPOSE = "Cable housing, inners and liners: how long to cut every piece, before anything is cut."
@@ -19,6 +20,7 @@ def show_bike() -> None:
     put(tag("h1", "Ropewalk"), tag("p", _PURPOSE, css="rw-quiet"))
     tell_refused()
     bikes.show_picker()
+    show_start()
     source = bikes.current()
     links.start_noting(bikes.in_link(source))
     job: JobPlan | None = None
