@@ -24,6 +24,7 @@ MOST_MEGABYTES = 2
 UNNAMED = "bike.toml"
 # Names under which what is the visitor's is kept.
 _PICKED, _OWN, _SEEN, _COMPLAINT, _ARRIVED = "bike", "own bike", "upload seen", "complaint", "arrived"
+_PLANNED = "planned last"
 _WIDGET, _OWN_KEY = "bike", "own"
 
 
@@ -123,9 +124,11 @@ def planned_with_bar(source: Source) -> JobPlan:
         bar.progress(share, text=f"Planning: {doing}")
 
     try:
-        return planned(source.contents, source.file_name, show)
+        job = planned(source.contents, source.file_name, show, kept(_PLANNED))
     finally:
         bar.empty()
+    keep(_PLANNED, source.contents)
+    return job
 
 
 @cache

@@ -53,7 +53,7 @@ def _shelf() -> Shelf:
     return Shelf(MOST_PLANS)
 
 
-def planned(contents: bytes, where: str, progress: Progress) -> JobPlan:
+def planned(contents: bytes, where: str, progress: Progress, before: bytes | None = None) -> JobPlan:
     """Return the plan of a frame file, made now or kept from before.
 
     Parameters
@@ -64,6 +64,8 @@ def planned(contents: bytes, where: str, progress: Progress) -> JobPlan:
         What to call it in messages.
     progress : callable
         Told what is being done and which share of the work is behind; not called when the plan was kept.
+    before : bytes, optional
+        A frame file planned before, such as from before an edit: lines that are the same are not studied again.
 
     Raises
     ------
@@ -76,7 +78,7 @@ def planned(contents: bytes, where: str, progress: Progress) -> JobPlan:
         return kept
     frame = loads(contents, where)
     try:
-        job = plan(frame, progress=progress)
+        job = plan(frame, progress=progress, before=None if before is None else shelf.get(before))
     except RopewalkError as error:
         raise FrameFileError(one_line(f"{shortened_path(where)}: {error}")) from error
     except (ArithmeticError, LookupError, TypeError, ValueError) as error:

@@ -15,6 +15,7 @@ from ropewalk.analysis.uncertainty import PieceDemand
 from ropewalk.bike.model import Bike
 from ropewalk.bike.parts import Catalogue
 from ropewalk.routing.spans import PlacedLine
+from ropewalk.workshop.choices import Settled
 
 
 @dataclass(frozen=True, slots=True)
@@ -315,6 +316,8 @@ class JobPlan:
         What changing hands changes; None when nobody asked.
     demands : mapping of str to PieceDemand
         What the poses of every run of housing from seat to seat ask for, by the tag of its first piece.
+    settled : Settled or None
+        The choices it was planned with.
     """
 
     bike: str
@@ -328,6 +331,7 @@ class JobPlan:
     catalogue: Catalogue
     hands: HandsPlan | None = None
     demands: Mapping[str, PieceDemand] = field(default_factory=dict)
+    settled: Settled | None = None
 
     def piece(self, tag: str) -> PiecePlan | None:
         """Return the piece of that tag, whatever its case, or None."""

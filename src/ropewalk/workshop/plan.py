@@ -37,6 +37,7 @@ def plan(
     progress: Progress | None = None,
     *,
     shelf: Catalogue | None = None,
+    before: JobPlan | None = None,
 ) -> JobPlan:
     """Plan the whole job on one bike.
 
@@ -50,6 +51,9 @@ def plan(
         Told what is being done and which share of the work is behind (0 to 1).
     shelf : Catalogue, optional
         The parts to plan with: the built-in ones, or those with a shop's own beside them.
+    before : JobPlan, optional
+        An earlier plan, such as from before an edit: what was found of the loops of lines that are the same on the same
+        bike is taken from it. The plan that results is the same.
 
     Returns
     -------
@@ -70,7 +74,8 @@ def plan(
     check_options(frame, parts)
     tell("bending the loops", 0.05)
     sweep = poses(bike.frame)
-    loops, groups = study_loops(bike, sweep, lines, parts, settled)
+    known = {} if before is None else loops_kept(before, bike, parts, settled)
+    loops, groups = study_loops(bike, sweep, lines, parts, settled, known)
     tell("weighing what is not known exactly", 0.65)
     demands = study_demands(bike, lines, loops, groups, parts)
     spreads = spreads_of(demands, parts)
@@ -89,6 +94,7 @@ def plan(
         routing=tuple(lines),
         loops=loops,
         catalogue=parts,
+        settled=settled,
         demands=demands,
     )
 
@@ -109,10 +115,42 @@ def check_options(frame: Frame, parts: Catalogue) -> None:
             place_lines(frame.model_copy(update={"line": (line_with(line, option),)}), parts)
 
 
+def loops_kept(before: JobPlan, bike: Bike, parts: Catalogue, settled: Settled) -> dict[tuple[int, int], LoopWindow]:
+    """Return what an earlier plan found of loops that are the same now, by line and span.
+
+    Notes
+    -----
+    Loops of a line that was written the same, on a bike that is the same but for its lines, are the same. Where housing
+    slides, loops were matched to each other and are studied afresh.
+    """
+    same = _but_lines(before.model.frame) == _but_lines(bike.frame)
+    if not same or before.catalogue is not parts or before.settled != settled:
+        return {}
+    kept = {}
+    for place, line in enumerate(bike.frame.line):
+        then = next((at for at, other in enumerate(before.model.frame.line) if other == line), None)
+        found = {span: loop for (at, span), loop in before.loops.items() if at == then}
+        if not any(loop.case.slides for loop in found.values()):
+            kept |= {(place, span): loop for span, loop in found.items()}
+    return kept
+
+
+def _but_lines(frame: Frame) -> Frame:
+    return frame.model_copy(update={"name": "", "note": "", "line": ()})
+
+
 def study_loops(
-    bike: Bike, sweep: Poses, lines: Sequence[PlacedLine], parts: Catalogue, settled: Settled
+    bike: Bike,
+    sweep: Poses,
+    lines: Sequence[PlacedLine],
+    parts: Catalogue,
+    settled: Settled,
+    known: Mapping[tuple[int, int], LoopWindow],
 ) -> tuple[dict[tuple[int, int], LoopWindow], dict[str, tuple[Group, ...]]]:
-    """Return what was found of every loop, by line and span, and of every run of sliding spans, by piece."""
+    """Return what is found of every loop, by line and span, and of every run of sliding spans, by piece.
+
+    What is known of loops already is not found again.
+    """
     cases = {
         (place, span): case
         for place, line in enumerate(lines)
@@ -126,7 +164,9 @@ def study_loops(
             turn_allowance=settled.turn_allowance,
         ).items()
     }
-    loops = dict(zip(cases, windows(list(cases.values())), strict=True))
+    fresh = {key: case for key, case in cases.items() if key not in known}
+    found = dict(zip(fresh, windows(list(fresh.values())), strict=True))
+    loops = {key: known[key] if key in known else found[key] for key in cases}
     groups: dict[str, tuple[Group, ...]] = {}
     for place, line in enumerate(lines):
         own = {span: loop for (at, span), loop in loops.items() if at == place}
