@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from ropewalk.analysis.loops import LoopWindow
 from ropewalk.bike.poses import COORDINATES, SHOWN, STEER, Poses, pose_of, poses
 from ropewalk.errors import ChoiceError
-from ropewalk.mechanics.elastica import relax_from
+from ropewalk.mechanics.elastica import Rods, relax_from
 from ropewalk.routing.course import Course, Loop, Wrap
 from ropewalk.workshop.jobplan import JobPlan
 
@@ -136,13 +136,20 @@ _MOVES = {"steer": "steering angle", "fork": "fork travel", "rear": "rear travel
 _UNITS = {"steer": "°", "fork": " mm", "rear": " mm", "fold": "°", "post": " mm"}
 
 
+def bent_loop(loop: LoopWindow, values: Points) -> Rods:
+    """Return a loop's housing in poses (K, 5) of the bike, at its target length.
+
+    Each follows from the nearest pose of the sweep, so it lies as the sweep has it.
+    """
+    nearest = loop.case.places_of(values)
+    # where housing slides a loop has another length in every pose
+    return relax_from(loop.case.clamps(values), loop.sweep.length[nearest], loop.sweep.tangents[nearest])
+
+
 def _loop(job: JobPlan, shape: Loop, loop: LoopWindow, pose: Points, count: int = 41) -> tuple[Points, float]:
-    case = loop.case
-    if not case.moves:
+    if not loop.case.moves:
         home = loop.sweep.points(count)[0]
         points = job.model.mechanism.at(shape.start_body, pose).points(home)[0]
         return points, float(loop.sweep.least_radius[0])
-    nearest = case.places_of(pose)
-    # where housing slides a loop has another length in every pose
-    rods = relax_from(case.clamps(pose), loop.sweep.length[nearest], loop.sweep.tangents[nearest])
+    rods = bent_loop(loop, pose)
     return rods.points(count)[0], float(rods.least_radius[0])
