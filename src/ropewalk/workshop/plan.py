@@ -126,7 +126,7 @@ def loops_kept(before: JobPlan, bike: Bike, parts: Catalogue, settled: Settled) 
     same = _but_lines(before.model.frame) == _but_lines(bike.frame)
     if not same or before.catalogue is not parts or before.settled != settled:
         return {}
-    kept = {}
+    kept: dict[tuple[int, int], LoopWindow] = {}
     for place, line in enumerate(bike.frame.line):
         then = next((at for at, other in enumerate(before.model.frame.line) if other == line), None)
         found = {span: loop for (at, span), loop in before.loops.items() if at == then}
