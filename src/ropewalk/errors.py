@@ -7,6 +7,7 @@
     │   └── ChartError                a geometry chart that contradicts itself or cannot be built
     ├── PartError (LookupError)       a part that the catalogue does not hold, or a catalogue that is wrong
     ├── ChoiceError (ValueError)      a setting outside what can be planned
+    ├── DryFitError (ValueError)      what was found at a dry fit, and cannot be read or does not go with the bike
     └── OutputError (OSError)         a result that cannot be written
 
 Every message is one line: what is wrong, where (file, field, value with unit) and what to do.
@@ -41,6 +42,10 @@ class PartError(RopewalkError, LookupError):
 
 class ChoiceError(RopewalkError, ValueError):
     """A setting outside what can be planned."""
+
+
+class DryFitError(RopewalkError, ValueError):
+    """What was found at a dry fit, and cannot be read or does not go with the bike."""
 
 
 class OutputError(RopewalkError, OSError):

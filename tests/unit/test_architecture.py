@@ -37,6 +37,7 @@ GATES = {
         "bike/figures.py",
         "bike/deviations.py",
         "bike/reading.py",
+        "bike/fitfile.py",
         "bike/faults.py",
         "bike/rows.py",
         "bike/rownumbers.py",
