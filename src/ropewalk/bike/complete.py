@@ -157,6 +157,18 @@ _ONLY: Mapping[str, tuple[Callable[[Station], bool], str]] = {
 }
 
 
+def belongs(field: str, type_: str, then: str | None) -> bool:
+    """Return whether a field, as the models call it, means something on a station of a type that goes on so.
+
+    Examples
+    --------
+    >>> belongs("hole", "port", "inside"), belongs("hole", "clip", "loop")
+    (True, False)
+    """
+    fits, _ = _ONLY.get(field, (lambda station: True, ""))
+    return fits(Station.model_construct(type=type_, then=then))
+
+
 def _check_fields(line: Line) -> None:
     """Refuse fields that mean nothing on their station, so that nothing written is passed over."""
     for station in line.station:

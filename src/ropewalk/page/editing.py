@@ -8,10 +8,12 @@ from typing import Any
 
 import streamlit
 
+from ropewalk.bike.complete import belongs
 from ropewalk.bike.editing import as_text, moved, without_entry
 from ropewalk.bike.faults import Path
 from ropewalk.bike.fields import Field, fields_of
 from ropewalk.bike.model import Bike
+from ropewalk.bike.station import Station
 from ropewalk.bike.stationediting import with_new_copy, with_new_station
 from ropewalk.bike.wording import shortened
 from ropewalk.errors import FrameFileError
@@ -200,7 +202,7 @@ def _show_station(
     others = [key for key in own if key not in (*_PLACE, *_ON)]
 
     def show(keys: Sequence[str]) -> None:
-        shown = [own[key] for key in keys]
+        shown = [own[key] for key in keys if own[key].value is not None or _belongs(key, own)]
         show_fields(source, shown, draft.faults, lambda field: _suggested(field, fields, bike))
 
     show(_PLACE)
@@ -217,6 +219,13 @@ def _show_station(
         _button(source, "Move down", "move down", lambda text: moved(text, path, 1), to=number + 1)
         _button(source, "Remove this station", "remove station", lambda text: without_entry(text, path))
     return list(own.values())
+
+
+def _belongs(key: str, own: Mapping[str, Field]) -> bool:
+    """Return whether a station's field means something on it, as far as the file tells what station it is."""
+    names = {spec.alias or name: name for name, spec in Station.model_fields.items()}
+    kind, then = own["type"].value, own["then"].value
+    return not isinstance(kind, str) or belongs(names[key], kind, then if isinstance(then, str) else None)
 
 
 def _within(fields: Sequence[Field], path: Path) -> list[Field]:
