@@ -6,22 +6,21 @@ What a command needs is imported inside it, so that help comes at once.
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from ropewalk.bike.wording import shortened_path
-from ropewalk.cli.arguments import FORMS, FrameArgument, HandOption, HandsOption, PartsOption, RoutingOption
+from ropewalk.cli.arguments import FrameArgument, PartsOption
 from ropewalk.cli.comparing import compare
+from ropewalk.cli.cutting import cut
+from ropewalk.cli.drawing import draw
 from ropewalk.cli.faulting import fault
 from ropewalk.cli.frictioning import friction
 from ropewalk.cli.options import shelf_of
 from ropewalk.cli.planning import frame_of, planned
 from ropewalk.cli.sheeting import sheet
 from ropewalk.errors import ChoiceError, OutputError
-
-if TYPE_CHECKING:
-    from ropewalk.workshop.jobplan import JobPlan
 
 app = typer.Typer(
     name="ropewalk",
@@ -53,99 +52,12 @@ def _ropewalk(
         typer.echo(context.get_help())
 
 
-@app.command()
-def cut(
-    frame: FrameArgument,
-    *,
-    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead of the list.")] = False,
-    csv: Annotated[
-        Path | None, typer.Option("--csv", metavar="FILE", help="Write the list as a spreadsheet too.")
-    ] = None,
-    why: Annotated[
-        str | None, typer.Option("--why", metavar="TAG", help="Print how the length of one piece is made up.")
-    ] = None,
-    order: Annotated[bool, typer.Option("--order", help="Print the order of work on every line too.")] = False,
-    option: RoutingOption = None,
-    hand: HandOption = None,
-    hands: HandsOption = None,
-    parts: PartsOption = None,
-) -> None:
-    """Print the cut list of a bike.
-
-    First cuts, targets and windows of the housing, inners and liners, parts, findings and cautions.
-    """
-    from ropewalk.bike.options import with_options
-    from ropewalk.cli.console import emit, json_text
-    from ropewalk.cli.options import asked_force, asked_hands, asked_options
-    from ropewalk.cli.writing import check_output, write_whole
-
-    if as_json and why is not None:
-        raise ChoiceError("--json and --why do not go together: choose one")
-    if order and why is not None:
-        raise ChoiceError("--order and --why do not go together: choose one")
-    asked, choices = asked_hands(hands), asked_force(hand)
-    path, read = frame_of(frame)
-    read = with_options(read, asked_options(read, option or ()))
-    if csv is not None:
-        check_output(csv, source=path)
-        check_output(csv, source=_path(parts), called="the parts file")
-    job = planned(read, path, shelf_of(parts), hands=asked, choices=choices)
-    if as_json:
-        from ropewalk.workshop.report import as_json_object
-
-        shown = json_text(as_json_object(job, order=order))
-    else:
-        shown = _cut_list(job, why, order=order)
-    if csv is not None:
-        from ropewalk.workshop.report import as_csv
-
-        write_whole(csv, as_csv(job).encode())
-    emit(shown)
-
-
+app.command()(cut)
 app.command()(compare)
 app.command()(friction)
 app.command()(fault)
 app.command()(sheet)
-
-
-@app.command()
-def draw(
-    frame: FrameArgument,
-    output: Annotated[
-        Path, typer.Option("--output", "-o", metavar="FILE", help="The drawing: a name in .svg, .png or .pdf.")
-    ],
-    *,
-    steer: Annotated[
-        str | None, typer.Option("--steer", metavar="DEG", help="Turn the bars so far: positive to the right.")
-    ] = None,
-    fork: Annotated[str | None, typer.Option("--fork", metavar="MM", help="Push the fork in so far.")] = None,
-    rear: Annotated[str | None, typer.Option("--rear", metavar="MM", help="Lift the rear axle so far.")] = None,
-    fold: Annotated[str | None, typer.Option("--fold", metavar="DEG", help="Fold the bike so far.")] = None,
-    post: Annotated[str | None, typer.Option("--post", metavar="MM", help="Sink the dropper post so far.")] = None,
-    hands: HandsOption = None,
-    parts: PartsOption = None,
-) -> None:
-    """Draw a bike with its lines.
-
-    From the side with the pieces' tags, and the cockpit from above. Folded, the bars point as the file says they do.
-    """
-    from ropewalk.bike.poses import poses
-    from ropewalk.cli.console import emit
-    from ropewalk.cli.options import asked_hands, asked_pose, form_of
-    from ropewalk.cli.writing import check_output, write_whole
-
-    form = form_of(output, FORMS)
-    asked = asked_hands(hands)
-    path, read = frame_of(frame)
-    pose = asked_pose(poses(read), {"steer": steer, "fork": fork, "rear": rear, "fold": fold, "post": post})
-    check_output(output, source=path)
-    check_output(output, source=_path(parts), called="the parts file")
-    job = planned(read, path, shelf_of(parts), hands=asked)
-    from ropewalk.drawing.render import drawn
-
-    write_whole(output, drawn(job, f".{form}", pose))
-    emit(f"{shortened_path(str(output))} is written\n")
+app.command()(draw)
 
 
 @app.command()
@@ -307,19 +219,3 @@ def _copy_bike(name: str) -> None:
         raise OutputError(f"{source.name}: is here already: move it away or give it another name first")
     write_whole(target, source.read_bytes())
     emit(f"{source.name} is yours to edit; then: ropewalk cut {source.name}\n")
-
-
-def _path(given: str | None) -> Path | None:
-    return None if given is None else Path(given)
-
-
-def _cut_list(job: JobPlan, why: str | None, *, order: bool) -> str:
-    from ropewalk.cli.console import rendered
-
-    if why is not None:
-        from ropewalk.cli.why import print_why
-
-        return rendered(lambda console: print_why(job, why, console))
-    from ropewalk.cli.cutlist import print_cut_list
-
-    return rendered(lambda console: print_cut_list(job, console, order=order))
