@@ -34,7 +34,8 @@ def show_bike() -> None:
             put(warning)
         if levers.confirmed(job):
             levers.show(job)
-            streamlit.page_link(page_of("cut-list"), label="Go to the cut list", width="stretch")
+            with streamlit.container(key="go-on"):
+                streamlit.page_link(page_of("cut-list"), label="Go to the cut list", width="stretch")
         else:
             levers.ask(source, job)
     show_editor(source, job)

@@ -4,6 +4,7 @@ import math
 from collections.abc import Mapping
 
 from ropewalk.analysis.findings import Finding
+from ropewalk.bike.poses import SHOWN, pose_of, pose_words
 from ropewalk.bike.wording import listed
 from ropewalk.units import degrees
 from ropewalk.workshop.jobplan import HandsPlan, InnerPlan, LengthChange, LinePlan, LinerPlan, PiecePlan, SettingPlan
@@ -48,22 +49,14 @@ def steering(angle_deg: float) -> str:
 
 
 def pose(values: Mapping[str, float]) -> str:
-    """Return a pose.
+    """Return a pose as faces show it, in words; what has not moved is left out.
 
     Examples
     --------
     >>> pose({"steer_deg": -62.0}), pose({"steer_deg": 0.0, "fork_mm": 40.0})
-    ('62° left', 'straight ahead, fork 40 mm in')
+    ('62° left', 'fork 40 mm in')
     """
-    parts = []
-    for joint, value in values.items():
-        if joint == "steer_deg":
-            parts.append(steering(value))
-        elif joint == "fold_deg":
-            parts.append(f"folded {value:.0f}°")
-        else:
-            parts.append(f"{joint.removesuffix('_mm')} {value:.0f} mm in")
-    return ", ".join(parts)
+    return pose_words(pose_of({name: values.get(key, 0.0) / scale for name, (key, scale) in SHOWN.items()}))
 
 
 def radius(piece: PiecePlan) -> tuple[str, str]:
@@ -77,7 +70,7 @@ def radius(piece: PiecePlan) -> tuple[str, str]:
 def radius_there(piece: PiecePlan) -> str:
     """Return a piece's least radius and the pose it is found at, in one."""
     found, there = radius(piece)
-    return f"{found}{', ' if there.startswith('straight') else ' '}{there}" if there else found
+    return f"{found}{' ' if there[0].isdigit() else ', '}{there}" if there else found
 
 
 def turn(angle: float) -> str:
