@@ -13,8 +13,12 @@ from rich.table import Table
 from rich.text import Text
 
 from ropewalk.analysis.findings import GRADES, Finding
+from ropewalk.cli.fitting import fitted_entries
 from ropewalk.workshop import words
+from ropewalk.workshop.cuttingorder import CUT_SO, told_order
+from ropewalk.workshop.fitted import FittedJob
 from ropewalk.workshop.jobplan import JobPlan, LinePlan, PiecePlan
+from ropewalk.workshop.report import all_findings
 
 _GAP = 2
 _LEAST_WAY, _LEAST_ENDS = 24, 22
@@ -26,7 +30,7 @@ _HEADINGS = ("tag", "from → to", "first cut", "target", "window", "least radiu
 _TAG, _WAY, _FIRST, _TARGET, _WINDOW, _RADIUS, _TURN, _ENDS = range(8)
 
 
-def print_cut_list(job: JobPlan, console: Console, *, order: bool = False) -> None:
+def print_cut_list(job: JobPlan, console: Console, *, order: bool = False, fitted: FittedJob | None = None) -> None:
     """Print a job plan.
 
     Parameters
@@ -36,7 +40,9 @@ def print_cut_list(job: JobPlan, console: Console, *, order: bool = False) -> No
     console : Console
         Where to; its width decides the layout.
     order : bool
-        Whether to print the order of work too.
+        Whether to print the cutting order and the order of work too.
+    fitted : FittedJob, optional
+        What follows from a dry fit.
     """
     console.print(Text.assemble(("Cut list: ", "bold"), (job.bike, "bold")))
     stops = sum(finding.grade == "stop" for finding in job.findings)
@@ -46,16 +52,19 @@ def print_cut_list(job: JobPlan, console: Console, *, order: bool = False) -> No
     console.print(Text("Lengths in mm without ferrules. Cut to the first cut, try it on the bike, trim to the target."))
     if job.hands is not None:
         print_entries("Hands", [("-", [told]) for told in words.hands(job.hands)], console)
+    for heading, entries in fitted_entries(fitted):
+        print_entries(heading, entries, console)
     _print_housing(job, console)
     print_entries("Inners and liners", [(line.name, _inner_lines(line)) for line in job.lines], console)
     print_entries("Parts", [(f"{part.count} ×", [part.item]) for part in job.parts], console)
     if order:
         _print_order(job, console)
-    print_findings(job.findings, console)
+    print_findings(all_findings(job, fitted), console)
     print_entries("Cautions", [("-", [caution]) for caution in job.cautions], console)
 
 
 def _print_order(job: JobPlan, console: Console) -> None:
+    print_entries(f"Cutting order: {CUT_SO}", [(kind, [pieces]) for kind, pieces in told_order(job)], console)
     for line in job.lines:
         steps = [(f"{number}.", [step]) for number, step in enumerate(line.order, start=1)]
         print_entries(f"Order of work: {line.name}", steps, console)

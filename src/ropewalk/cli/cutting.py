@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from ropewalk.cli.arguments import FrameArgument, HandOption, HandsOption, PartsOption, RoutingOption
+from ropewalk.cli.fitting import BlankOption, FittedOption, check_fitting, fitted_job, write_blank
 from ropewalk.cli.options import shelf_of
 from ropewalk.cli.planning import frame_of, planned
 from ropewalk.errors import ChoiceError
 
 if TYPE_CHECKING:
+    from ropewalk.workshop.fitted import FittedJob
     from ropewalk.workshop.jobplan import JobPlan
 
 
@@ -26,7 +28,9 @@ def cut(
     why: Annotated[
         str | None, typer.Option("--why", metavar="TAG", help="Print how the length of one piece is made up.")
     ] = None,
-    order: Annotated[bool, typer.Option("--order", help="Print the order of work on every line too.")] = False,
+    order: Annotated[bool, typer.Option("--order", help="Print the cutting order and the order of work too.")] = False,
+    fitted: FittedOption = None,
+    fitted_blank: BlankOption = None,
     option: RoutingOption = None,
     hand: HandOption = None,
     hands: HandsOption = None,
@@ -45,6 +49,7 @@ def cut(
         raise ChoiceError("--json and --why do not go together: choose one")
     if order and why is not None:
         raise ChoiceError("--order and --why do not go together: choose one")
+    check_fitting(fitted, fitted_blank, why)
     asked, choices = asked_hands(hands), asked_force(hand)
     path, read = frame_of(frame)
     read = with_options(read, asked_options(read, option or ()))
@@ -52,20 +57,22 @@ def cut(
         check_output(csv, source=path)
         check_output(csv, source=None if parts is None else Path(parts), called="the parts file")
     job = planned(read, path, shelf_of(parts), hands=asked, choices=choices)
+    found = fitted_job(job, fitted)
     if as_json:
         from ropewalk.workshop.report import as_json_object
 
-        shown = json_text(as_json_object(job, order=order))
+        shown = json_text(as_json_object(job, order=order, fitted=found))
     else:
-        shown = _cut_list(job, why, order=order)
+        shown = _cut_list(job, why, order=order, fitted=found)
     if csv is not None:
         from ropewalk.workshop.report import as_csv
 
-        write_whole(csv, as_csv(job).encode())
+        write_whole(csv, as_csv(job, found).encode())
+    write_blank(job, fitted_blank)
     emit(shown)
 
 
-def _cut_list(job: JobPlan, why: str | None, *, order: bool) -> str:
+def _cut_list(job: JobPlan, why: str | None, *, order: bool, fitted: FittedJob | None) -> str:
     from ropewalk.cli.console import rendered
 
     if why is not None:
@@ -74,4 +81,4 @@ def _cut_list(job: JobPlan, why: str | None, *, order: bool) -> str:
         return rendered(lambda console: print_why(job, why, console))
     from ropewalk.cli.cutlist import print_cut_list
 
-    return rendered(lambda console: print_cut_list(job, console, order=order))
+    return rendered(lambda console: print_cut_list(job, console, order=order, fitted=fitted))

@@ -19,8 +19,8 @@ from ropewalk.analysis.fitted import Kept, Side, Together, Told, drawn, kept, le
 from ropewalk.analysis.loops import Array
 from ropewalk.analysis.tolerance import rounded_up
 from ropewalk.analysis.uncertainty import PieceDemand
-from ropewalk.bike.fitfile import DryFit, Fit, PieceFit
-from ropewalk.workshop import dryfitwords
+from ropewalk.bike.fitfile import FITS, DryFit, Fit, PieceFit, written_fit
+from ropewalk.workshop import dryfitwords, words
 from ropewalk.workshop.fitcheck import check_fit
 from ropewalk.workshop.fitjudging import DOUBTED, judge_fit
 from ropewalk.workshop.fitted import Do, FittedJob, FittedPiece
@@ -86,6 +86,15 @@ def fit_dry(job: JobPlan, found: DryFit, where: str = "dry fit") -> FittedJob:
         findings.append(dryfitwords.contradiction([one.piece.tag for one in believed]))
     findings += judge_fit(job, fitted, {one.piece.tag: (one.demand, one.told) for one in tried}, pieces, before)
     return FittedJob(fitted, inners, ordered([*findings, *judge_inners(inners)]))
+
+
+def blank_fit(job: JobPlan) -> str:
+    """Return a dry-fit file to fill in: every piece at its first cut, and not tried."""
+    pieces = [piece for line in job.lines for piece in line.pieces if piece.first_cut is not None]
+    return written_fit(
+        job.bike,
+        [(piece.tag, piece.first_cut or 0.0, FITS[0], words.way(piece.start, piece.end)) for piece in pieces],
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -5,9 +5,14 @@ from __future__ import annotations
 import csv
 import io
 import math
+from itertools import groupby
 from typing import Any
 
+from ropewalk.analysis.findings import Finding, ordered
 from ropewalk.units import degrees
+from ropewalk.workshop.cuttingorder import cutting_order
+from ropewalk.workshop.fitreport import FITTED_COLUMNS, fitted_as_json_object, fitted_cells
+from ropewalk.workshop.fitted import FittedJob
 from ropewalk.workshop.jobplan import HandsPlan, InnerPlan, JobPlan, LinePlan, LinerPlan, PiecePlan
 
 #: columns of the spreadsheet
@@ -19,39 +24,56 @@ COLUMNS = (
 _ITEMS = {"liner": "liner", "guide": "guide liner", "sleeve": "sleeve"}
 
 
-def as_json_object(job: JobPlan, *, order: bool = False) -> dict[str, Any]:
+def as_json_object(job: JobPlan, *, order: bool = False, fitted: FittedJob | None = None) -> dict[str, Any]:
     """Return a job plan as an object of plain values, ready for JSON; lengths in mm, angles in degrees.
 
     Parameters
     ----------
     job : JobPlan
     order : bool
-        Whether each line shall hold its order of work.
+        Whether each line shall hold its order of work, and the job its cutting order.
+    fitted : FittedJob, optional
+        What follows from a dry fit.
 
     Notes
     -----
     Keys that only some jobs have: ``lower_inner`` of a line with a splitter, ``setting_mm`` of a line with an exact
-    setting, ``routing`` of a line whose routing has a name, ``order`` and ``hands`` when asked for.
+    setting, ``routing`` of a line whose routing has a name, ``order`` of a line, ``cutting_order`` (tags, each kind of
+    housing longest first) and ``hands`` when asked for, ``fitted`` after a dry fit. Findings of the dry fit stand among
+    the others.
     """
     return {
         "format": 1,
         "bike": job.bike,
         "lines": [_line(line, order=order) for line in job.lines],
         "parts": [{"item": part.item, "count": part.count} for part in job.parts],
-        "findings": [
-            {
-                "grade": finding.grade,
-                "where": finding.where,
-                "text": f"{finding.text}; {finding.advice}",
-                "value": finding.value,
-                "limit": finding.limit,
-                "unit": finding.unit,
-            }
-            for finding in job.findings
-        ],
+        "findings": [_finding(finding) for finding in all_findings(job, fitted)],
         "cautions": list(job.cautions),
+        **({"cutting_order": _cutting_order(job)} if order else {}),
+        **({} if fitted is None else {"fitted": fitted_as_json_object(fitted)}),
         **({} if job.hands is None else {"hands": _hands(job.hands)}),
     }
+
+
+def all_findings(job: JobPlan, fitted: FittedJob | None) -> tuple[Finding, ...]:
+    """Return the findings of a plan and, after a dry fit, of that; the gravest first."""
+    return job.findings if fitted is None else ordered([*fitted.findings, *job.findings])
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "grade": finding.grade,
+        "where": finding.where,
+        "text": f"{finding.text}; {finding.advice}",
+        "value": finding.value,
+        "limit": finding.limit,
+        "unit": finding.unit,
+    }
+
+
+def _cutting_order(job: JobPlan) -> list[dict[str, Any]]:
+    kinds = groupby(cutting_order(job), key=lambda piece: piece.housing)
+    return [{"housing": housing, "tags": [piece.tag for piece in pieces]} for housing, pieces in kinds]
 
 
 def _line(line: LinePlan, *, order: bool) -> dict[str, Any]:
@@ -138,18 +160,21 @@ def _tenth(value: float) -> float:
     return round(float(value), 1) + 0.0
 
 
-def as_csv(job: JobPlan) -> str:
+def as_csv(job: JobPlan, fitted: FittedJob | None = None) -> str:
     """Return a job plan as rows for a spreadsheet: one row a piece, inner, liner and part; dot decimals, LF line ends.
 
-    A cell that a spreadsheet would take for a formula gets an apostrophe before it.
+    After a dry fit a piece's row has what was found and what to do too, in columns of their own. A cell that a
+    spreadsheet would take for a formula gets an apostrophe before it.
     """
     out = io.StringIO()
-    writer = csv.DictWriter(out, COLUMNS, lineterminator="\n", restval="")
+    columns = COLUMNS if fitted is None else (*COLUMNS, *FITTED_COLUMNS)
+    writer = csv.DictWriter(out, columns, lineterminator="\n", restval="")
     writer.writeheader()
     for line in job.lines:
         head = {"line": line.name, "work": line.work, "hand": line.hand or ""}
         for piece in line.pieces:
-            writer.writerow(guarded(head | _piece_row(piece)))
+            cells = {} if fitted is None else fitted_cells(fitted.piece(piece.tag))
+            writer.writerow(guarded(head | _piece_row(piece) | cells))
         for item, inner in zip(("inner", "lower inner"), line.inners, strict=False):
             writer.writerow(guarded(head | {"item": item} | _inner_row(inner)))
         for liner in line.liners:
