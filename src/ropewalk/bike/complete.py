@@ -165,8 +165,8 @@ def belongs(field: str, type_: str, then: str | None) -> bool:
     >>> belongs("hole", "port", "inside"), belongs("hole", "clip", "loop")
     (True, False)
     """
-    fits, _ = _ONLY.get(field, (lambda station: True, ""))
-    return fits(Station.model_construct(type=type_, then=then))
+    told: dict[str, Any] = {"type": type_, "then": then}
+    return field not in _ONLY or _ONLY[field][0](Station.model_construct(**told))
 
 
 def _check_fields(line: Line) -> None:

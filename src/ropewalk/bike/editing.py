@@ -50,19 +50,24 @@ def with_value(text: str, path: Path, value: object) -> str:
     >>> with_value("trail = 64\\nlock = 75  # the rack\\n", ("trail",), None)
     'lock = 75  # the rack\\n'
     """
-    plain = _plain(value)
-
-    def change(held: Any) -> None:
-        _put_plain(held, path, plain)
-
-    return _edited(text, path, change, lambda document: _put(document, path, plain))
+    return with_values(text, {path: value})
 
 
 def with_values(text: str, values: Mapping[Path, object]) -> str:
     """Return a frame file's text with several fields set; see `with_value`."""
-    for path, value in values.items():
-        text = with_value(text, path, value)
-    return text
+    plain = {path: _plain(value) for path, value in values.items()}
+    if not plain:
+        return text
+
+    def change(held: Any) -> None:
+        for path, value in plain.items():
+            _put_plain(held, path, value)
+
+    def edit(document: TOMLDocument) -> None:
+        for path, value in plain.items():
+            _put(document, path, value)
+
+    return _edited(text, next(iter(plain)), change, edit)
 
 
 def with_entry(text: str, path: Path, place: int, entry: Mapping[str, Any]) -> str:

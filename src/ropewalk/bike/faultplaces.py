@@ -24,6 +24,8 @@ from ropewalk.errors import FrameFileError, RopewalkError
 _NAMED = ("line", "option", "station", "lever", "obstacle", "opening")
 #: tables whose fields messages call by their dotted path
 _TABLES = ("chart", "tubes", "cockpit", "travel")
+# What the catalogue says of a part that it does not hold.
+_MISSING = re.compile(r"there is no \w[\w ]* \"(.*?)\"")
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,13 +115,32 @@ def place_named(message: str, given: Mapping[str, Any]) -> Path | None:
     """
     dotted = re.match(rf"(?:{'|'.join(_TABLES)})(?:\.[a-z_]+)+", message)
     if dotted:
-        return tuple(dotted[0].split("."))
+        return (*dotted[0].split("."), *_join(dotted[0], message[dotted.end() :]))
     path, rest = _entries(message, given)
     if not path:
-        return None
+        missing = _MISSING.match(message)
+        return next(_naming(given, missing[1]), None) if missing else None
     if not rest.startswith(": "):
         return path
     return _field(path, rest[2:], given)
+
+
+def _join(tube: str, said: str) -> tuple[str, ...]:
+    """Return which join of a tube a message speaks of: none, or where it meets a seat tube."""
+    met = re.match(r" meets the (rear )?seat tube", said)
+    if met is None:
+        return ()
+    return (("at_rear" if met[1] else "at_front") if tube == "tubes.rear_top_tube" else "at_seat",)
+
+
+def _naming(held: Any, part: str, path: Path = ()) -> Iterator[Path]:
+    """Yield the paths of the fields that hold a part's name, but for those that are names themselves."""
+    entries = held.items() if isinstance(held, Mapping) else enumerate(held) if isinstance(held, list) else ()
+    for step, value in entries:
+        if value == part and step != "name":
+            yield (*path, step)
+        else:
+            yield from _naming(value, part, (*path, step))
 
 
 def _entries(message: str, given: Mapping[str, Any]) -> tuple[Path, str]:
@@ -163,21 +184,8 @@ def _field(path: Path, said: str, given: Mapping[str, Any]) -> Path:
     entry: Any = given
     for step in path:
         entry = entry[step]
-    missing = re.match(r"there is no \w[\w ]* \"(.*?)\"", said)
+    missing = _MISSING.match(said)
     if missing:
-        # A part that the catalogue does not hold: the field that names it.
-        keys = (key for key, value in entry.items() if key != "name" and value == missing[1])
-        key = next(keys, None)
-        if key is None and path[0] == "line" and len(path) == 2:
-            return _in_stations(path, missing[1], entry)
-        return path if key is None else (*path, key)
+        return next(_naming(entry, missing[1], path), path)
     word = re.match(r"([a-z_]+)(?= (?:is|are|and|means|names|has|in)\b)", said)
     return (*path, word[1]) if word else path
-
-
-def _in_stations(path: Path, part: str, line: Mapping[str, Any]) -> Path:
-    for place, station in enumerate(line.get("station", ())):
-        for key, value in station.items():
-            if value == part and key != "name":
-                return (*path, "station", place, key)
-    return path
