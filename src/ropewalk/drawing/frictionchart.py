@@ -19,6 +19,7 @@ from ropewalk.errors import ChoiceError
 from ropewalk.mechanics.capstan import Contact, pull_through
 from ropewalk.workshop.candidate import Candidate
 from ropewalk.workshop.compare import Comparison
+from ropewalk.workshop.comparewords import rank_words
 from ropewalk.workshop.ranking import Standing
 
 #: friction coefficients that are shown, and how many points a curve has
@@ -177,8 +178,7 @@ def _key(candidate: Candidate, standing: Standing, one: Comparison, place: int, 
     if candidate.wire is not None:
         yield Polyline(np.array([[_MARGIN, middle], [_MARGIN + 15.0, middle]]), f"curve {place % _CURVES}", line=place)
         yield Mark(np.array([_MARGIN + 7.5, middle]), sign(place), 2.6, "sign", place)
-    shared = sum(other.rank == standing.rank for other in one.standings) > 1
-    rank = "" if standing.rank is None else f"{standing.rank}{'=' if shared else '.'} "
+    rank = "" if standing.rank is None else f"{rank_words(standing, one.standings)} "
     start = _MARGIN + 18.0
     name = shortened(f"{rank}{candidate.name}", _TEXT, 70.0, bold=True)
     yield Label(np.array([start, at]), name, _TEXT, bold=True, line=place)

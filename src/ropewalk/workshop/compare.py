@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from ropewalk.analysis.causes import Figured
@@ -111,12 +111,40 @@ def compare(
     """
     check_choice("--by", by, MEASURES)
     check_choice("--condition", condition, CONDITIONS)
+    candidates = plan_candidates(contest, choices=choices, shelf=shelf, progress=progress)
+    return compare_planned(contest, candidates, by=by, condition=condition, choices=choices, shelf=shelf)
+
+
+def plan_candidates(
+    contest: Contest,
+    *,
+    choices: Choices | None = None,
+    shelf: Catalogue | None = None,
+    progress: Progress | None = None,
+) -> tuple[Candidate, ...]:
+    """Plan each routing of a contest, in its order; parameters as for `compare`."""
     tell = progress or (lambda what, share: None)
     parts = shelf or catalogue()
     candidates = []
     for place, entrant in enumerate(contest.entrants):
         tell(f"planning {entrant.name}", place / len(contest.entrants))
         candidates.append(_candidate(contest.line, entrant, choices, parts))
+    return tuple(candidates)
+
+
+def compare_planned(
+    contest: Contest,
+    candidates: Sequence[Candidate],
+    *,
+    by: str = "efficiency",
+    condition: str = "worn",
+    choices: Choices | None = None,
+    shelf: Catalogue | None = None,
+) -> Comparison:
+    """Compare what `plan_candidates` planned; parameters as for `compare`, which says the same."""
+    check_choice("--by", by, MEASURES)
+    check_choice("--condition", condition, CONDITIONS)
+    parts = shelf or catalogue()
     ordered, standings, differences = ranked(candidates, by, condition)
     measure = MEASURES[by]
     return Comparison(

@@ -11,12 +11,16 @@ from ropewalk.analysis.causes import Figured, Wire
 from ropewalk.analysis.friction import LineFriction, Tensions, tensions
 from ropewalk.analysis.lostmotion import LostMotion, Shifting
 from ropewalk.analysis.wireline import Stretch, in_pose
-from ropewalk.bike.poses import pose_words, poses, shown_pose
+from ropewalk.bike.parts import Catalogue
+from ropewalk.bike.poses import Poses, pose_words, poses, shown_pose
 from ropewalk.bike.wording import nearest, shortened
 from ropewalk.errors import ChoiceError
+from ropewalk.routing.lines import Route
 from ropewalk.units import degrees
 from ropewalk.workshop import compare
+from ropewalk.workshop.candidate import Candidate
 from ropewalk.workshop.cautions import CAUTIONS
+from ropewalk.workshop.entrants import Entrant
 from ropewalk.workshop.jobplan import JobPlan, LinePlan
 from ropewalk.workshop.posed import checked_pose
 from ropewalk.workshop.releasewords import release_words
@@ -102,20 +106,48 @@ def plan_friction(job: JobPlan, line: str | None, pose: Mapping[str, float]) -> 
     if not wired:
         what = f'"{line}" is a hose' if line is not None else f"{job.bike} has hoses only"
         raise ChoiceError(f"{what}: without a wire there is no friction to tell")
-    return [_plan_line(job, one, pose) for one in wired]
+    sweep = poses(job.model.frame)
+    found = []
+    for one in wired:
+        route = next(placed.route for placed in job.routing if placed.route.line.name == one.name)
+        found.append(_plan_line(job.bike, one, route, job.catalogue, sweep, pose))
+    return found
 
 
-def _plan_line(job: JobPlan, line: LinePlan, pose: Mapping[str, float]) -> FrictionPlan:
+def friction_of_routing(entrant: Entrant, candidate: Candidate, pose: Mapping[str, float]) -> FrictionPlan:
+    """Return what friction does to a routing that was planned to be compared.
+
+    Parameters
+    ----------
+    entrant : Entrant
+        Who took part.
+    candidate : Candidate
+        What was planned for it.
+    pose : mapping of str to float
+        As for `plan_friction`.
+
+    Raises
+    ------
+    ChoiceError
+        When it is a hose, or the bike does not move so.
+    """
+    if candidate.wire is None:
+        raise ChoiceError(f'"{candidate.name}" is a hose: without a wire there is no friction to tell')
+    wire = candidate.wire
+    return _plan_line(entrant.frame.name, candidate.plan, wire.route, wire.catalogue, poses(entrant.frame), pose)
+
+
+def _plan_line(
+    bike: str, line: LinePlan, route: Route, catalogue: Catalogue, sweep: Poses, pose: Mapping[str, float]
+) -> FrictionPlan:
     friction = line.friction
     assert friction is not None
-    sweep = poses(job.model.frame)
     at = checked_pose(sweep, pose)
-    route = next(placed.route for placed in job.routing if placed.route.line.name == line.name)
-    wire = Wire(route, tuple(in_pose(friction.stretches, sweep, at)), friction.hand_force, 0, job.catalogue)
+    wire = Wire(route, tuple(in_pose(friction.stretches, sweep, at)), friction.hand_force, 0, catalogue)
     profiles = {name: tensions(wire, 0, name) for name in friction.profiles}
     worst = pose_words(sweep.values[friction.release.pose]) if friction.release is not None else ""
     return FrictionPlan(
-        bike=job.bike,
+        bike=bike,
         line=line.name,
         work=line.work,
         at=pose_words(at),
