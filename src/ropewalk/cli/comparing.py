@@ -104,10 +104,10 @@ def _told_apart(names: Sequence[str]) -> tuple[list[tuple[str, Path, Frame]], st
     """Return the frame files that some words name, and the line that the last one may name."""
     from ropewalk.bike.fleet import find, fleet
     from ropewalk.bike.reading import read
-    from ropewalk.workshop.entrants import unknown_name
+    from ropewalk.workshop.entrants import called, unknown_name
 
     first = find(names[0])
-    files = [(_called(names[0]), first, read(first))]
+    files = [(called(names[0]), first, read(first))]
     lines = []
     for name in names[1:]:
         known = any(line.name == name for line in files[0][2].line) and not Path(name).exists()
@@ -120,7 +120,7 @@ def _told_apart(names: Sequence[str]) -> tuple[list[tuple[str, Path, Frame]], st
         if path is None:
             lines.append(name)
         else:
-            files.append((_called(name), path, read(path)))
+            files.append((called(name), path, read(path)))
     for name in lines:
         frames = [frame for _, _, frame in files]
         if not any(line.name == name for frame in frames for line in frame.line):
@@ -129,10 +129,6 @@ def _told_apart(names: Sequence[str]) -> tuple[list[tuple[str, Path, Frame]], st
         told = " and ".join(f'"{shortened(name)}"' for name in lines)
         raise ChoiceError(f"{told} are different lines, which cannot be compared: name one line")
     return files, lines[0] if lines else None
-
-
-def _called(name: str) -> str:
-    return shortened_path(name).removesuffix(".toml")
 
 
 def _contests(files: Sequence[tuple[str, Frame]], line: str | None, options: str | None) -> tuple[Contest, ...]:

@@ -5,6 +5,9 @@ A plan follows from its frame file alone, so visitors may share it; nothing else
 
 import threading
 from collections import OrderedDict
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Generic, TypeVar
 
 import streamlit
 
@@ -16,10 +19,11 @@ from ropewalk.workshop.plan import Progress, plan
 
 #: most plans that are kept
 MOST_PLANS = 24
+Held = TypeVar("Held")
 
 
-class Shelf:
-    """The latest plans by the contents of their frame files; safe to use from several threads.
+class Shelf(Generic[Held]):
+    """The latest plans, or what else costs time, by what they follow from; safe to use from several threads.
 
     Parameters
     ----------
@@ -30,26 +34,26 @@ class Shelf:
     def __init__(self, most: int) -> None:
         self._most = most
         self._lock = threading.Lock()
-        self._plans: OrderedDict[bytes, JobPlan] = OrderedDict()
+        self._plans: OrderedDict[bytes, Held] = OrderedDict()
 
-    def get(self, contents: bytes) -> JobPlan | None:
-        """Return the plan kept for a frame file, or None."""
+    def get(self, contents: bytes) -> Held | None:
+        """Return what is kept for a frame file's contents, or None."""
         with self._lock:
             if contents in self._plans:
                 self._plans.move_to_end(contents)
             return self._plans.get(contents)
 
-    def put(self, contents: bytes, job: JobPlan) -> None:
-        """Keep a plan."""
+    def put(self, contents: bytes, held: Held) -> None:
+        """Keep it."""
         with self._lock:
-            self._plans[contents] = job
+            self._plans[contents] = held
             self._plans.move_to_end(contents)
             while len(self._plans) > self._most:
                 self._plans.popitem(last=False)
 
 
 @streamlit.cache_resource(max_entries=1, show_spinner=False)
-def _shelf() -> Shelf:
+def _shelf() -> Shelf[JobPlan]:
     return Shelf(MOST_PLANS)
 
 
@@ -77,13 +81,20 @@ def planned(contents: bytes, where: str, progress: Progress, before: bytes | Non
     if kept is not None:
         return kept
     frame = loads(contents, where)
-    try:
+    with telling_faults(where):
         job = plan(frame, progress=progress, before=None if before is None else shelf.get(before))
+    shelf.put(contents, job)
+    return job
+
+
+@contextmanager
+def telling_faults(where: str) -> Iterator[None]:
+    """Turn whatever goes wrong while a frame file is planned into a `FrameFileError` of one line that begins so."""
+    try:
+        yield
     except RopewalkError as error:
         raise FrameFileError(one_line(f"{shortened_path(where)}: {error}")) from error
     except (ArithmeticError, LookupError, TypeError, ValueError) as error:
         # A fault of the planner's own must not take the visitor's bike away.
         what = f"ropewalk failed by a fault of its own ({type(error).__name__}): please report it with this file"
         raise FrameFileError(one_line(f"{shortened_path(where)}: {what}")) from error
-    shelf.put(contents, job)
-    return job

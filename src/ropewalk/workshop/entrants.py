@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ropewalk.bike.framefile import Frame, Line
 from ropewalk.bike.options import named_line, option_names, with_option
-from ropewalk.bike.wording import listed, nearest, shortened
+from ropewalk.bike.wording import listed, nearest, shortened, shortened_path
 from ropewalk.errors import ChoiceError
 
 
@@ -141,6 +141,56 @@ def contests_of_files(files: Sequence[tuple[str, Frame]], line: str | None = Non
         raise ChoiceError(f"{listed((file for file, _ in files), last='and')}: they have no line of the same name")
     differing = [one for one in shared if any(_line(frame, one) != _line(first, one) for _, frame in files)]
     return tuple(_contest_of_files(files, names, one) for one in differing or shared)
+
+
+def contest_of(
+    own: tuple[str, Frame], line: str, options: Sequence[str], others: Sequence[tuple[str, Frame]]
+) -> Contest:
+    """Return the comparison of routings of one frame file's line and of the same line in others.
+
+    Parameters
+    ----------
+    own : (str, Frame)
+        The frame file: what it is called, and what it holds.
+    line : str
+    options : sequence of str
+        Which of its routings take part, that of the line as written among them or not.
+    others : sequence of (str, Frame)
+        Further frame files of the same bike, with the line as written there.
+
+    Raises
+    ------
+    ChoiceError
+        As for `contests_of_options` and `contests_of_files`; where only one takes part, too.
+    """
+    file, frame = own
+    if not others:
+        return _contest_of_options(file, frame, named_line(frame, line), options)
+    (found,) = contests_of_files([own, *others], line)
+    if tuple(options) == (named_line(frame, line).routing,):
+        return found
+    entrants = [Entrant(name, file, with_option(frame, line, name)) for name in options]
+    for one in found.entrants[1:]:
+        taken = any(one.name == other.name for other in entrants)
+        entrants.append(Entrant(one.file, one.file, one.frame) if taken else one)
+    if len(entrants) < 2:
+        raise ChoiceError(f'line "{line}": one routing alone cannot be compared: choose two or more')
+    return Contest(line, tuple(entrants))
+
+
+def rivals(frame: Frame, line: str, others: Sequence[tuple[str, Frame]]) -> list[tuple[str, Frame]]:
+    """Return those of some frame files whose line of that name can be compared: of the same bike, for the same work."""
+    work = named_line(frame, line).work
+    return [
+        (file, other)
+        for file, other in others
+        if _bike(other) == _bike(frame) and (found := _line(other, line)) is not None and found.work == work
+    ]
+
+
+def called(name: str) -> str:
+    """Return what a frame file's routing is called beside others: its name or path without its ending."""
+    return shortened_path(name).removesuffix(".toml")
 
 
 def _contest_of_files(files: Sequence[tuple[str, Frame]], names: Sequence[str], line: str) -> Contest:

@@ -39,23 +39,34 @@ class Apart(Protocol):
         """1, mm, or log for the logarithm of a ratio."""
 
 
+def bare_figure(by: str, figure: Weighed) -> str:
+    """Return what a candidate is ranked by, short enough to stand in large type."""
+    if by == "efficiency":
+        return f"{math.exp(figure.value):.0%}"
+    if by == "reserve":
+        return "any μ" if math.isinf(figure.value) else f"μ {figure.value:.2f}"
+    return f"{figure.value:.1f} mm" if by == "lost-motion" else f"{figure.value:.0f} mm"
+
+
 def figure_words(by: str, candidate: Candidate, figure: Weighed) -> str:
     """Return what a candidate is ranked by, with its own uncertainty."""
-    half = SIGMAS_WITHIN * figure.sigma
+    half, bare = SIGMAS_WITHIN * figure.sigma, bare_figure(by, figure)
     if by == "efficiency":
         low, high = (min(math.exp(figure.value + sign * half), 1.0) for sign in (-1.0, 1.0))
-        return f"{math.exp(figure.value):.0%} of the pull arrives ({100.0 * low:.0f} to {100.0 * high:.0f})"
+        return f"{bare} of the pull arrives ({100.0 * low:.0f} to {100.0 * high:.0f})"
     if by == "reserve":
-        if math.isinf(figure.value):
-            return "comes back whatever the friction"
-        return f"comes back up to μ {figure.value:.2f} (± {half:.2f})"
+        return (
+            "comes back whatever the friction"
+            if math.isinf(figure.value)
+            else f"comes back up to {bare} (± {half:.2f})"
+        )
     if by == "lost-motion":
         lost = [one for one in candidate.plan.lost.values() if one.pull]
         share = (
             f", {figure.value / lost[0].pull:.0%} of the lever's {lost[0].pull:g} mm" if lost and lost[0].pull else ""
         )
-        return f"{figure.value:.1f} mm lost (± {half:.1f}){share}"
-    return f"{figure.value:.0f} mm of housing (± {half:.0f})"
+        return f"{bare} lost (± {half:.1f}){share}"
+    return f"{bare} of housing (± {half:.0f})"
 
 
 def interval_words(apart: Apart, *, ahead: bool, tie: bool) -> str:
