@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import re
 import unicodedata
+from collections.abc import Mapping
+from typing import Any
 
 import streamlit
 
@@ -17,14 +19,19 @@ def offer_lists(source: Source, job: JobPlan) -> None:
     """Show the buttons that save the cut list and the frame file."""
     stem = file_stem(job.bike)
     with streamlit.container(horizontal=True, key="downloads"):
-        _button("Cut list, CSV", as_csv(job).encode(), f"{stem}-cut-list.csv", "text/csv")
-        _button("Cut list, JSON", as_json(job).encode(), f"{stem}-cut-list.json", "application/json")
-        _button("Frame file", source.contents, f"{stem}.toml", "application/toml")
+        save_button("Cut list, CSV", as_csv(job).encode(), f"{stem}-cut-list.csv", "text/csv")
+        save_button("Cut list, JSON", as_json(job).encode(), f"{stem}-cut-list.json", "application/json")
+        save_button("Frame file", source.contents, f"{stem}.toml", "application/toml")
 
 
 def as_json(job: JobPlan) -> str:
     """Return a plan as the command line prints it with ``--json``."""
-    return json.dumps(as_json_object(job), ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+    return json_text(as_json_object(job))
+
+
+def json_text(shown: Mapping[str, Any]) -> str:
+    """Return an object as the command line prints it with ``--json``."""
+    return json.dumps(shown, ensure_ascii=False, allow_nan=False, indent=2) + "\n"
 
 
 def file_stem(name: str) -> str:
@@ -39,5 +46,6 @@ def file_stem(name: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60] or "bike"
 
 
-def _button(label: str, contents: bytes, file_name: str, kind: str) -> None:
+def save_button(label: str, contents: bytes, file_name: str, kind: str) -> None:
+    """Show a button that saves a file."""
     streamlit.download_button(label, contents, file_name, kind, on_click="ignore", key=f"save {label}")
