@@ -57,6 +57,11 @@ def current() -> Source:
     return sources.get(kept(_PICKED)) or next(iter(sources.values()))
 
 
+def others(source: Source) -> list[Source]:
+    """Return the bikes there are to choose from besides one of them."""
+    return [one for one in _sources().values() if one is not source]
+
+
 def take_text(text: str, source: Source) -> None:
     """Make a frame file's text the visitor's bike, in the place of the one they have.
 
