@@ -48,7 +48,12 @@ def findings(job: JobPlan) -> Markup:
     """Return the findings by grade, the gravest first, each with what to do."""
     if not job.findings:
         return tag("p", "Nothing was found that needs a word.")
-    groups = ((grade, [finding for finding in job.findings if finding.grade == grade]) for grade in GRADES)
+    return graded(job.findings)
+
+
+def graded(told: Sequence[Finding]) -> Markup:
+    """Return some findings by grade, the gravest first."""
+    groups = ((grade, [finding for finding in told if finding.grade == grade]) for grade in GRADES)
     return tag("div", *(_group(grade, found) for grade, found in groups if found), css="rw-findings")
 
 

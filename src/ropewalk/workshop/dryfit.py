@@ -15,7 +15,7 @@ from statistics import NormalDist
 import numpy as np
 
 from ropewalk.analysis.findings import Finding, ordered
-from ropewalk.analysis.fitted import Kept, Side, Together, Told, drawn, kept, less, together
+from ropewalk.analysis.fitted import Kept, Side, Together, Told, drawn, kept, less, together, turned
 from ropewalk.analysis.loops import Array
 from ropewalk.analysis.tolerance import rounded_up
 from ropewalk.analysis.uncertainty import PieceDemand
@@ -95,6 +95,17 @@ def blank_fit(job: JobPlan) -> str:
         job.bike,
         [(piece.tag, piece.first_cut or 0.0, FITS[0], words.way(piece.start, piece.end)) for piece in pieces],
     )
+
+
+def offered_fits(job: JobPlan, tag: str) -> tuple[Fit, ...]:
+    """Return what may be found of a piece: at a lock only where its ends move against each other as the bars turn."""
+    if any(inline.before == tag for line in job.lines for inline in line.inlines):
+        return ("not tried", "fine")
+    run = next((inline.before for line in job.lines for inline in line.inlines if inline.after == tag), tag)
+    poses = job.demands[run].poses
+    if any(turned(own, side).any() for own in poses for side in ("left", "right")):
+        return FITS
+    return tuple(fit for fit in FITS if "lock" not in fit)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -13,6 +13,12 @@ from ropewalk.workshop.jobplan import JobPlan
 
 #: it is worth telling that a piece may be too short when that is as likely as this
 _WORTH_TELLING = 0.05
+_MOVED = {
+    "fork": "with the fork pushed in",
+    "rear": "with the rear wheel up",
+    "fold": "folded",
+    "post": "with the post down",
+}
 #: a target that moved by less is not told so [mm]
 _WORTH_MOVING = 2.0
 
@@ -50,13 +56,6 @@ def _mm(length: float | None) -> str:
 
 
 # Reasons.
-
-_MOVED = {
-    "fork": "with the fork pushed in",
-    "rear": "with the rear wheel up",
-    "fold": "folded",
-    "post": "with the post down",
-}
 
 
 def above(piece: FittedPiece) -> str:
