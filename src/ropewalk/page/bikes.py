@@ -115,6 +115,12 @@ def show_picker() -> None:
             complain(complaint)
 
 
+def plan_first() -> None:
+    """Plan the bike that a visitor without a link meets, so that it is there when they come."""
+    source = next(iter(_fleet().values()))
+    planned(source.contents, source.file_name, lambda doing, share: None)
+
+
 def planned_with_bar(source: Source) -> JobPlan:
     """Return the plan of a frame file, with a bar while it is made.
 

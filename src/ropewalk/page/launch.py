@@ -14,7 +14,7 @@ from pathlib import Path
 import streamlit
 
 from ropewalk.bike.wording import shortened
-from ropewalk.errors import ChoiceError
+from ropewalk.errors import ChoiceError, RopewalkError
 from ropewalk.page.theme import THEME
 
 #: this computer only; nobody else on the network reaches it
@@ -44,7 +44,6 @@ def serve(port: int, names: Sequence[str] | None = None) -> None:
     """
     address = ADDRESS if names is None else EVERY_NETWORK
     check_port(port, address)
-    # What the page needs is loaded while server and browser get ready.
     threading.Thread(target=_load, daemon=True).start()
     streamlit.App(str(page_script())).run(
         config={
@@ -99,6 +98,10 @@ def _addresses(own: str) -> list[str]:
 
 
 def _load() -> None:
+    """Load what the page needs and plan the bike it opens with, while server and browser get ready."""
+    bikes = import_module("ropewalk.page.bikes")
+    with suppress(RopewalkError):
+        bikes.plan_first()
     for name in ("ropewalk.page.bikepage", "ropewalk.page.cutpage", "ropewalk.drawing.render"):
         import_module(name)
 

@@ -1,0 +1,85 @@
+"""What the page takes on this machine: run `python -m speed.page_figures` from the folder of the tests.
+
+Prints a table: seconds from the command to the first useful view, from an edit to its new lengths, frames drawn while
+the slider of the steering view is dragged for two seconds, and memory before and after 200 interactions.
+"""
+
+from __future__ import annotations
+
+import re
+import statistics
+import time
+from pathlib import Path
+
+from browsing import DESKTOP, Served, Visit, chromium, serving, visiting
+
+from ropewalk.bike.fleet import fleet
+
+BIKES = {bike.name: bike for bike in fleet()}
+_LENGTHS = "() => [...document.querySelectorAll('.rw-lengths li')].map(e => e.innerText).join()"
+
+
+def first_view(browser: object) -> float:
+    """Return seconds from the command to the question that a mechanic answers first."""
+    begun = time.perf_counter()
+    with serving() as page, visiting(browser, page.address) as come:
+        come(DESKTOP).settle("Which lever works which brake")
+        return time.perf_counter() - begun
+
+
+def edit(visit: Visit, bike: str) -> float:
+    """Return seconds from a changed stem to the lengths it gives; a value not seen before each time."""
+    visit.turn_to("Bike")
+    visit.pick(BIKES[bike])
+    visit.confirm_levers()
+    visit.tab.get_by_role("radio", name="Cockpit").click()
+    visit.settle()
+    field = visit.tab.get_by_label(re.compile("^Stem, "))
+    taken = []
+    for _ in range(5):
+        before = visit.tab.evaluate(_LENGTHS)
+        field.fill(str(float(field.input_value()) + 10.0))
+        begun = time.perf_counter()
+        field.press("Enter")
+        visit.tab.wait_for_function(f"before => ({_LENGTHS})() !== before", arg=before)
+        taken.append(time.perf_counter() - begun)
+    return statistics.median(taken)
+
+
+def memory(served: Served) -> float:
+    """Return what the server holds in memory [MB]."""
+    status = Path(f"/proc/{served.process.pid}/status").read_text(encoding="ascii")
+    found = re.search(r"VmRSS:\s+(\d+) kB", status)
+    assert found
+    return int(found[1]) / 1000.0
+
+
+def interact(visit: Visit, times: int) -> None:
+    """Pick bikes, confirm, turn pages: so many interactions."""
+    names = ("touring", "city", "track", "hardtail")
+    done = 0
+    while done < times:
+        visit.list_of(BIKES[names[done // 4 % 4]])
+        visit.turn_to("Steering")
+        done += 4
+
+
+def main() -> None:
+    """Measure and print."""
+    with chromium() as browser:
+        first_view(browser)
+        print(f"first useful view  {statistics.median(first_view(browser) for _ in range(3)):.1f} s")
+        with serving() as page, visiting(browser, page.address) as come:
+            visit = come(DESKTOP)
+            for bike in ("city", "touring", "hardtail", "trail", "folding"):
+                print(f"edit, {bike:<12}  {edit(visit, bike):.2f} s")
+        with serving() as page, visiting(browser, page.address) as come:
+            visit = come(DESKTOP)
+            interact(visit, 40)
+            before = memory(page)
+            interact(visit, 200)
+            print(f"memory             {before:.0f} MB, after 200 interactions {memory(page):.0f} MB")
+
+
+if __name__ == "__main__":
+    main()
