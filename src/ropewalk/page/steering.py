@@ -55,12 +55,12 @@ def show_steering(source: Source, job: JobPlan) -> None:
     sweep = poses(job.model.frame)
     if kept(f"pose {mark}") is None:
         keep(f"pose {mark}", _given(ranges(sweep)))
-    _show(mark, job, sweep)
+    _show(mark, job, sweep, kept(f"pose {mark}"))
     put(notices.cautions(job))
 
 
 @streamlit.fragment
-def _show(mark: str, job: JobPlan, sweep: Poses) -> None:
+def _show(mark: str, job: JobPlan, sweep: Poses, first: Setting) -> None:
     key = f"steering {mark}"
     moved = streamlit.session_state.get(key, {}).get("pose")
     if moved is not None:
@@ -73,9 +73,10 @@ def _show(mark: str, job: JobPlan, sweep: Poses) -> None:
         data={
             "scene": _scene(mark, job),
             "figures": _figures(mark, tuple(setting.get(name, 0) for name in COORDINATES[1:]), job),
-            "pose": setting,
+            # Where the sliders start. It stays the same while they move: what is sent again unchanged need not travel.
+            "pose": first,
         },
-        default={"pose": setting},
+        default={"pose": first},
         on_pose_change=_nothing,
     )
     _offer(job, sweep, setting)

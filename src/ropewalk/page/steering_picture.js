@@ -17,6 +17,7 @@ class View {
     this.scene = scene;
     this.eye = eye;
     this.svg = svg;
+    this.name = name;
     this.box = scene.boxes[name === "top" ? "top" : "whole"];
     this.things = scene.things[name].map((thing) => ({ ...thing, numbers: unpacked(thing.points) }));
     this.back = shape("g", "", svg);
@@ -140,6 +141,10 @@ class View {
     this.folded = folded;
     const order = folded ? [...this.things].sort((a, b) => a.ahead - b.ahead) : this.things;
     order.forEach((thing) => this.back.append(thing.group));
+    if (this.name !== "top") return;
+    // the cockpit goes to where the bike folds it
+    this.box = this.scene.boxes[folded ? "folded" : "top"];
+    this.resize(this.width, this.height);
   }
 
   drawThing(thing, motion) {
@@ -190,33 +195,44 @@ class View {
 
   drawLabels(spans, told) {
     const shown = [];
-    this.labels.forEach((label, at) => {
-      const mark = told.pieces[at];
-      const points = spans[mark.span];
-      const flat = this.seen(points);
+    for (const label of this.labels) {
+      const found = this.anchor(label.piece, spans, told);
+      const display = found ? "" : "none";
+      if (label.group.style.display !== display) label.group.style.display = display;
+      if (!found) continue;
+      [label.x, label.y] = found.at;
+      this.writeLabel(label, found.mark);
+      shown.push(label);
+    }
+    this.putLabels(shown);
+  }
+
+  /** Return where the label of a piece points to in this view: its gravest bend, or else the middle of a loop. */
+  anchor(piece, spans, told) {
+    const marks = piece.spans.map((at) => told.spans[at]);
+    const order = { stop: 0, near: 1, look: 2, "": 3 };
+    const still = (mark) => this.scene.spans[mark.at].path.axes.length === 0;
+    marks.sort((a, b) => order[a.grade] - order[b.grade] || b.loop - a.loop || still(a) - still(b));
+    for (const mark of marks) {
+      const points = spans[mark.at], flat = this.seen(points);
       let place = Math.floor(points.length / 6);
       if (mark.grade) {
         const radii = radiiOf(points);
         place = radii.indexOf(Math.min(...radii));
       }
       const [x, y] = [flat[2 * place], flat[2 * place + 1]];
-      const inside = x > -8 && y > -8 && x < this.width + 8 && y < this.height + 8;
-      label.group.style.display = inside ? "" : "none";
-      label.x = x;
-      label.y = y;
-      this.writeLabel(label, mark);
-      if (inside) shown.push(label);
-    });
-    this.putLabels(shown);
+      if (x > 0 && y > 0 && x < this.width && y < this.height) return { mark, at: [x, y] };
+    }
+    return null;
   }
 
   writeLabel(label, mark) {
-    const told = `${mark.grade}|${mark.words}|${mark.limitWords}`;
+    const told = `${mark.grade}|${mark.words}|${mark.beside}`;
     if (label.told === told) return;
     label.told = told;
     label.group.setAttribute("class", `label line-${label.piece.line % 6} ${mark.grade}`);
     label.first.textContent = mark.grade ? `${label.piece.tag}  ${mark.words}` : label.piece.tag;
-    label.second.textContent = mark.grade ? mark.limitWords : "";
+    label.second.textContent = mark.grade ? mark.beside : "";
     const letters = Math.max(label.first.textContent.length * 8.6, label.second.textContent.length * 7.2);
     label.wide = letters + 14;
     label.high = mark.grade ? 40 : 24;

@@ -52,16 +52,17 @@ class Steering {
 
   build() {
     this.root.textContent = "";
-    const pictures = element("div", "pictures", this.root);
+    const page = element("div", "page", this.root);
+    const pictures = element("div", "pictures", page);
     this.views = { side: this.picture(pictures, "side", "Side view", [0, 1]), top: this.picture(pictures, "top", "Cockpit from above", [2, 0]) };
     this.zoom(this.views.side.caption);
-    const panel = element("div", "panel", this.root);
+    const panel = element("div", "panel", page);
     this.inputs = {};
     this.scene.moves.forEach((move) => this.slider(panel, move));
     this.note = element("p", "note", panel, "");
-    this.status = element("p", "unseen", this.root, "");
+    this.status = element("p", "unseen", page, "");
     this.status.setAttribute("role", "status");
-    this.table();
+    this.table(page);
   }
 
   picture(into, name, caption, eye) {
@@ -131,15 +132,19 @@ class Steering {
     }
     const worst = new Map();
     for (const one of this.scene.worst) {
-      if (move.name === "steer" ? one.pose.fold : !one.pose[move.name]) continue;
+      if (!one.bends.includes(move.name) || (move.name === "steer" && one.pose.fold)) continue;
       const value = one.pose[move.name];
       worst.set(value, [...(worst.get(value) || []), one.tag]);
     }
-    [...worst].forEach(([value, tags]) => {
+    marks.parentElement.classList.toggle("marked", worst.size > 0);
+    let before = null;
+    for (const [value, tags] of [...worst].sort((a, b) => a[0] - b[0])) {
       const made = element("span", "worst", marks);
       place(made, value);
-      element("span", "words", made, tags.join(" "));
-    });
+      // words of marks close together would lie over each other: the first one tells for both
+      if (before && share(value) - before.share < 0.09) before.words.textContent += ` ${tags.join(" ")}`;
+      else before = { share: share(value), words: element("span", "words", made, tags.join(" ")) };
+    }
   }
 
   buttons(row, move) {
@@ -157,8 +162,8 @@ class Steering {
     if (worst) jump(`Worst: ${worst.tag} at ${this.poseWords(worst.pose)}`, worst.pose);
   }
 
-  table() {
-    const made = element("table", "figures", this.root);
+  table(page) {
+    const made = element("table", "figures", page);
     const caption = element("caption", "", made, "Each piece at its target length, in this pose");
     caption.tabIndex = -1;
     const head = element("tr", "", element("thead", "", made));
@@ -195,51 +200,49 @@ class Steering {
     return { radius: table.radius[place], spare: table.spare[place], exact };
   }
 
+  /** Return how a span is bent: its grade, words for beside it and for the list, and the radius to keep. */
   grade(span, piece, radius, pose) {
-    const kink = piece.kink * 10, advised = piece.advised * 10;
-    if (radius === null) return ["stop", "housing too short here", piece.kink];
-    if (radius < 0) return ["", "", 0];
-    if (!span.loop) return radius < kink ? ["look", `held under kink radius ${piece.kink}`, piece.kink] : ["", "", 0];
-    if (radius < kink) return ["stop", `kinks under ${piece.kink} mm`, piece.kink];
-    if (radius < kink * CLOSE) return ["near", `near kink radius ${piece.kink}`, piece.kink];
+    const { kink, advised } = piece, bend = radius / 10;
+    if (radius === null) return ["stop", "in this pose", "housing too short here", kink];
+    if (radius < 0) return ["", "", "fine", 0];
+    if (!span.loop && bend < kink) return ["look", `kink radius ${kink}`, `held tighter than its kink radius, ${kink} mm`, kink];
+    if (!span.loop) return ["", "", "fine", 0];
+    if (bend < kink) return ["stop", `kinks under ${kink} mm`, `kinks under ${kink} mm`, kink];
+    if (bend < kink * CLOSE) return ["near", `near kink radius ${kink}`, `close to its kink radius, ${kink} mm`, kink];
     const ridden = !pose.fold && Math.abs(pose.steer) <= this.scene.riding + 1e-6;
-    if (ridden && radius < advised) return ["look", `advised ${piece.advised} mm`, piece.advised];
-    return ["", "", 0];
+    if (ridden && bend < advised) return ["look", `advised ${advised} mm`, `tighter than the advised ${advised} mm`, advised];
+    return ["", "", "fine", 0];
   }
 
   /** Return what is told of every span and piece in the pose asked for. */
   tell() {
     const pose = this.effective();
-    const spans = this.scene.spans.map(() => ({ grade: "", limit: 0 }));
-    const pieces = this.scene.pieces.map((piece) => {
-      let shown = null, free = Infinity, held = Infinity, spare = Infinity, exact = true, short = false;
-      for (const at of piece.spans) {
-        const span = this.scene.spans[at];
-        const found = this.figuresOf(at, pose);
-        const [grade, limitWords, limit] = this.grade(span, piece, found.radius, pose);
-        spans[at] = { grade, limit };
-        exact = exact && found.exact;
-        short = short || found.radius === null;
-        if (found.radius !== null && found.radius >= 0) {
-          if (span.loop) free = Math.min(free, found.radius);
-          else held = Math.min(held, found.radius);
-        }
-        if (found.spare !== null && found.spare >= 0) spare = Math.min(spare, found.spare);
-        const order = (one) => [GRAVER.indexOf(one.grade), one.loop ? 1 : 0, -(one.radius ?? 0)];
-        const own = { grade, limitWords, span: at, radius: found.radius, loop: span.loop };
-        if (!shown || order(own).reduce((said, part, place) => said || part - order(shown)[place], 0) > 0) shown = own;
-      }
-      const about = exact ? "" : "about ";
-      const length = (figure) => (figure === null || figure < 0 ? "straight" : `${about}${(figure / 10).toFixed(1)} mm`);
-      return {
-        ...shown, exact, words: shown.radius === null ? "too short" : length(shown.radius),
-        radius: short ? "too short" : free < Infinity ? length(free) : "no loop",
-        held: held < Infinity ? length(held) : "straight",
-        spare: spare < Infinity ? length(spare) : "–",
-        state: shown.grade ? shown.limitWords : "fine",
-      };
-    });
+    const spans = this.scene.spans.map(() => ({ grade: "" }));
+    const pieces = this.scene.pieces.map((piece) => this.tellPiece(piece, pose, spans));
     return { spans, pieces };
+  }
+
+  tellPiece(piece, pose, spans) {
+    const found = piece.spans.map((at) => ({ at, loop: this.scene.spans[at].loop, ...this.figuresOf(at, pose) }));
+    const exact = found.every((one) => one.exact);
+    const length = (figure) => `${exact ? "" : "about "}${(figure / 10).toFixed(1)} mm`;
+    const least = (held, words) => (held.length ? length(Math.min(...held)) : words);
+    for (const one of found) {
+      const [grade, beside, state, limit] = this.grade(this.scene.spans[one.at], piece, one.radius, pose);
+      Object.assign(one, { grade, beside, state, limit, words: one.radius === null ? "too short" : one.radius < 0 ? "straight" : length(one.radius) });
+      spans[one.at] = one;
+    }
+    const gravest = found.reduce((worst, one) => (GRAVER.indexOf(one.grade) > GRAVER.indexOf(worst.grade) ? one : worst));
+    const bends = (loop) => found.filter((one) => one.loop === loop && one.radius > 0).map((one) => one.radius);
+    return {
+      exact,
+      grade: gravest.grade,
+      words: gravest.words,
+      state: gravest.state,
+      radius: found.some((one) => one.radius === null) ? "too short" : least(bends(true), "no loop"),
+      held: least(bends(false), "straight"),
+      spare: least(found.filter((one) => one.loop).map((one) => one.spare), "–"),
+    };
   }
 
   poseWords(pose) {

@@ -13,14 +13,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ropewalk.bike.poses import COORDINATES, RIDING, SHOWN, Poses, poses
+from ropewalk.bike.poses import COORDINATES, FOLD, RIDING, SHOWN, STEER, Poses, poses
 from ropewalk.drawing.lineshapes import THICKENED
 from ropewalk.drawing.scene import Box
 from ropewalk.drawing.solids import Rod, corners
 from ropewalk.drawing.standing import Ball, Plate, Ring, Standing, Wires, from_above, from_the_side
 from ropewalk.units import degrees
 from ropewalk.workshop.jobplan import JobPlan
-from ropewalk.workshop.sweepview import Figures, Grid, SpanView, ranges, span_figures, span_views, worst_poses
+from ropewalk.workshop.sweepview import Figures, Grid, SpanView, Worst, ranges, span_figures, span_views, worst_poses
 
 Array = NDArray[np.float64]
 Sent = dict[str, Any]
@@ -96,7 +96,7 @@ def scene_sent(job: JobPlan, mark: str) -> Sent:
         "spans": [_span(job, span) for span in spans],
         "stations": stations,
         "pieces": _pieces(job, spans),
-        "worst": [_worst(one.tag, one.pose, one.radius) for one in worst_poses(job)],
+        "worst": [_worst(one) for one in worst_poses(job)],
     }
 
 
@@ -191,9 +191,9 @@ def _pieces(job: JobPlan, spans: Sequence[SpanView]) -> list[Sent]:
     return found
 
 
-def _worst(tag: str, pose: Mapping[str, float], radius: float) -> Sent:
-    shown = {name: round(pose.get(SHOWN[name][0], 0.0)) for name in COORDINATES}
-    return {"tag": tag, "pose": shown, "radius": round(radius, 1)}
+def _worst(worst: Worst) -> Sent:
+    shown = {name: round(worst.pose.get(SHOWN[name][0], 0.0)) for name in COORDINATES}
+    return {"tag": worst.tag, "pose": shown, "bends": list(worst.bends)}
 
 
 def _figures(table: Figures) -> Sent:
@@ -231,7 +231,11 @@ def _boxes(job: JobPlan, sweep: Poses, side: Sequence[Standing], top: Sequence[S
         float(bones.head_top[0]) - _BEHIND, float(bones.crown[1]) - _BELOW, bar_right + 2.5 * _ROOM, bar_high + _ROOM
     )
     above = Box(aside - _ROOM, max(behind, float(bones.head_top[0]) - _BEHIND), -aside + _ROOM, ahead + 2.5 * _ROOM)
-    boxes = {"whole": whole, "front": front, "top": above}
+    folding = np.zeros((8, 5))
+    folding[:, STEER], folding[:, FOLD] = sweep.fold_steer, np.linspace(0.0, sweep.high[FOLD], 8)
+    (least, back), (most, fore) = _limits(job, folding, [one for one in top if one.ahead], (2, 0))
+    folded = Box(least - _ROOM, back - _ROOM, most + _ROOM, fore + _ROOM)
+    boxes = {"whole": whole, "front": front, "top": above, "folded": folded}
     return {name: [round(edge) for edge in (box.left, box.bottom, box.right, box.top)] for name, box in boxes.items()}
 
 

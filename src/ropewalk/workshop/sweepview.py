@@ -99,10 +99,14 @@ class SpanView:
 
 @dataclass(frozen=True, slots=True)
 class Worst:
-    """The pose (as faces show it) in which a piece is bent most by what moves it, and its loop's least radius [mm]."""
+    """The pose in which a piece is bent most by what moves it, and its loop's least radius there [mm].
+
+    The pose is as faces show it; `bends` names the coordinates that bend the loop, the others do not matter.
+    """
 
     tag: str
     pose: Mapping[str, float]
+    bends: tuple[str, ...]
     radius: float
     kink_radius: float
 
@@ -192,7 +196,8 @@ def worst_poses(job: JobPlan) -> tuple[Worst, ...]:
                 loop = min(moved, key=lambda one: float(one.radius.min()))
                 worst = int(loop.radius.argmin())
                 pose = shown_pose(loop.case.poses[worst], moving)
-                found.append(Worst(piece.tag, pose, float(loop.radius[worst]), loop.case.kink_radius))
+                bends = tuple(COORDINATES[at] for at in np.flatnonzero(_bends(loop)))
+                found.append(Worst(piece.tag, pose, bends, float(loop.radius[worst]), loop.case.kink_radius))
     return tuple(sorted(found, key=lambda one: one.radius / one.kink_radius))
 
 
