@@ -99,7 +99,7 @@ def _show_piece(bike: str, job: JobPlan, line: LinePlan, piece: PiecePlan, fitte
             )
         with right:
             offered = offered_fits(job, piece.tag)
-            streamlit.segmented_control(
+            streamlit.pills(
                 f"{piece.tag} fits",
                 offered,
                 format_func=lambda one: "tight elsewhere" if one == _ELSEWHERE and len(offered) > 4 else one,
@@ -115,7 +115,11 @@ def _show_piece(bike: str, job: JobPlan, line: LinePlan, piece: PiecePlan, fitte
 def _result(piece: FittedPiece) -> Markup:
     told = dryfitwords.result(piece)
     said = mark("stop", told) if piece.do == "make again" else tag("b", told)
-    target = tag("span", f"target {piece.target:g} mm", css="rw-quiet") if piece.do != "cut" or piece.reasons else ""
+    target = (
+        tag("span", f"target {piece.target:g} mm", css="rw-quiet")
+        if piece.do != "trim" and (piece.do != "cut" or piece.reasons)
+        else ""
+    )
     reasons = tag("ul", *(tag("li", reason) for reason in piece.reasons)) if piece.reasons else ""
     big = tag("p", said, " ", target, css="rw-fit-result")
     return tag("div", big, reasons, css=f"rw-fit rw-fit-{piece.do.replace(' ', '-')}", attributes='role="status"')
@@ -136,7 +140,8 @@ def _cutting_order(job: JobPlan) -> Markup:
 
 
 def _offer(job: JobPlan, text: str, bike: str) -> None:
-    put(tag("h2", "Take it along"), tag("p", "For the command line: ropewalk cut, with --fitted and this file."))
+    told = ("For the command line: ", tag("code", "ropewalk cut"), " with ", tag("code", "--fitted"), " and this file.")
+    put(tag("h2", "Take it along"), tag("p", *told, css="rw-fit-told"))
     with streamlit.container(horizontal=True, key="downloads"):
         name = f"{file_stem(job.bike)}-dry-fit.toml"
         streamlit.download_button("Dry-fit file", text.encode(), name, "application/toml", on_click="ignore")
