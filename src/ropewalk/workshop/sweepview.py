@@ -23,8 +23,8 @@ from ropewalk.workshop.posed import bent_loop
 
 Array = NDArray[np.float64]
 
-#: points of a loop's or a wound path
-LOOP_POINTS, WOUND_POINTS = 25, 61
+#: points of a loop's path, and of the wound part of one about the steerer
+LOOP_POINTS, WOUND_POINTS = 25, 31
 #: coarsest steps of a grid: angles [rad], travel [mm]; where it has several coordinates travel is coarser
 TURN, STEP, COARSE = math.radians(2.5), 10.0, 20.0
 #: whole units are counted with this much of a hair, so that 75° is reached in spite of rounding
@@ -291,7 +291,14 @@ def _way_table(shape: Course | Wrap, sweep: Poses) -> Figures:
 
 def _wound_path(shape: Wrap, sweep: Poses) -> Grid:
     angles = _values(sweep, STEER, STEP)
-    return Grid(((STEER, angles),), np.stack([_evenly(shape.points(float(angle)), WOUND_POINTS) for angle in angles]))
+    return Grid(((STEER, angles),), np.stack([_wound_points(shape, float(angle)) for angle in angles]))
+
+
+def _wound_points(shape: Wrap, angle: float) -> Array:
+    """Return a wound path with the same number of points at every angle: its corners, and evenly where it is wound."""
+    points = shape.points(angle)
+    first, last = len(shape.lead_in) - 1, len(points) - len(shape.lead_out) + 1
+    return np.concatenate([points[:first], _evenly(points[first:last], WOUND_POINTS), points[last:]])
 
 
 def _evenly(points: Array, count: int) -> Array:
