@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import tomlkit
-from tomlkit.items import Array, InlineTable, Item, Table
+from tomlkit.items import AoT, Array, InlineTable, Item, Table
 from tomlkit.toml_document import TOMLDocument
 
 from ropewalk.bike.faults import Path
@@ -120,7 +120,7 @@ def without_entry(text: str, path: Path) -> str:
 
     if isinstance(_at(_document(text), at), Array):
         return _edited(text, path, change, lambda document: _at(document, at).pop(place))
-    start, end = _blocks(text, _top_key(at))[int(place)]
+    start, end = _block(text, path)
     return _checked(text[:start] + text[end:], text, path, change)
 
 
@@ -138,6 +138,8 @@ def moved(text: str, path: Path, by: int) -> str:
     *within, place = path
     at, first = tuple(within), int(place)
     listed = _at(_document(text), at)
+    if not isinstance(listed, (AoT, Array)):
+        raise _cannot(path)
     second = min(max(first + by, 0), len(listed) - 1)
     if second == first:
         return text
@@ -159,6 +161,8 @@ def moved(text: str, path: Path, by: int) -> str:
 
         return _edited(text, path, change, reorder)
     spans = _blocks(text, _top_key(at))
+    if len(spans) != len(listed):
+        raise _cannot(path)
     parts = [text[start:end].rstrip("\n") + "\n" for start, end in spans]
     if any(spans[one][1] != spans[one + 1][0] for one in range(low, high)):
         raise _cannot(path)
@@ -180,10 +184,12 @@ def with_copy(text: str, path: Path, name: str) -> str:
     """
     *within, place = path
     given = _list_at(tables(text, _WHERE), tuple(within))[int(place)]
+    if not isinstance(given, Mapping):
+        raise _cannot(path)
     copied = {key: value for key, value in given.items() if key != "option"} | {"name": name}
     if isinstance(_at(_document(text), tuple(within)), Array):
         return with_entry(text, tuple(within), int(place) + 1, copied)
-    start, end = _blocks(text, _top_key(tuple(within)))[int(place)]
+    start, end = _block(text, path)
     kept = text[start:end].splitlines(keepends=True)
     headings = [number for number, line in enumerate(kept) if _HEADING.match(line)]
     own = "".join(kept[headings[0] : headings[1] if len(headings) > 1 else len(kept)]).rstrip("\n") + "\n"
@@ -214,7 +220,10 @@ def _edited(text: str, path: Path, change: Callable[[Any], None], edit: Callable
 
 def _document(text: str) -> TOMLDocument:
     tables(text, _WHERE)
-    return tomlkit.parse(text.removeprefix("\ufeff"))
+    try:
+        return tomlkit.parse(text.removeprefix("\ufeff"))
+    except tomlkit.exceptions.TOMLKitError:
+        raise FrameFileError("the frame file cannot be changed here as it is written: change it as text") from None
 
 
 def _checked(new: str, old: str, path: Path, change: Callable[[Any], None]) -> str:
@@ -356,6 +365,15 @@ def _top_key(path: Path) -> str:
     if len(path) != 1 or not isinstance(path[0], str):
         raise _cannot(path)
     return path[0]
+
+
+def _block(text: str, path: Path) -> tuple[int, int]:
+    """Return where one entry of a list of tables stands."""
+    *within, place = path
+    spans = _blocks(text, _top_key(tuple(within)))
+    if int(place) >= len(spans):
+        raise _cannot(path)
+    return spans[int(place)]
 
 
 def _blocks(text: str, key: str) -> list[tuple[int, int]]:

@@ -34,7 +34,7 @@ def with_new_station(text: str, path: Path) -> str:
     """
     *within, given_place = path
     at, place = tuple(within), int(given_place)
-    stations = _entry(tables(text, "frame file"), at)
+    stations = [entry if isinstance(entry, Mapping) else {} for entry in _entry(tables(text, "frame file"), at)]
     after = min(place, len(stations) - 2)
     return with_entry(text, at, after + 1, _beside(stations[after], stations))
 
@@ -51,7 +51,8 @@ def with_new_copy(text: str, path: Path) -> str:
     """
     *within, place = path
     entries = _entry(tables(text, "frame file"), tuple(within))
-    name = str(entries[int(place)].get("name", path[0]))
+    given = entries[int(place)]
+    name = str(given.get("name", path[0])) if isinstance(given, Mapping) else str(path[0])
     return with_copy(text, path, _free_name(name, _names(entries)))
 
 
