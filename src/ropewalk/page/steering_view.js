@@ -100,7 +100,7 @@ class Steering {
     const row = element("div", `move ${move.name}`, panel);
     const head = element("div", "head", row);
     const label = element("label", "", head, move.label);
-    const output = element("output", "", head, "");
+    const output = element("span", "value", head, "");
     const track = element("div", "track", row);
     const marks = element("div", "marks", track);
     marks.setAttribute("aria-hidden", "true");
@@ -167,7 +167,7 @@ class Steering {
     const caption = element("caption", "", made, "Each piece at its target length, in this pose");
     caption.tabIndex = -1;
     const head = element("tr", "", element("thead", "", made));
-    ["Piece", "Runs", "Loop bends to", "Held bends to", "Longer than straight", "State"].forEach((words) => {
+    ["Piece", "Runs", "Bends to where it moves", "Elsewhere to", "Longer than straight", "State"].forEach((words) => {
       element("th", "", head, words).scope = "col";
     });
     const body = element("tbody", "", made);
@@ -223,25 +223,30 @@ class Steering {
   }
 
   tellPiece(piece, pose, spans) {
-    const found = piece.spans.map((at) => ({ at, loop: this.scene.spans[at].loop, ...this.figuresOf(at, pose) }));
+    const found = piece.spans.map((at) => {
+      const { loop, path, folding } = this.scene.spans[at];
+      return { at, loop, moves: path.axes.length > 0 || folding !== null, ...this.figuresOf(at, pose) };
+    });
     const exact = found.every((one) => one.exact);
     const length = (figure) => `${exact ? "" : "about "}${(figure / 10).toFixed(1)} mm`;
-    const least = (held, words) => (held.length ? length(Math.min(...held)) : words);
+    const least = (kept, words) => (kept.length ? length(Math.min(...kept)) : words);
     for (const one of found) {
       const [grade, beside, state, limit] = this.grade(this.scene.spans[one.at], piece, one.radius, pose);
       Object.assign(one, { grade, beside, state, limit, words: one.radius === null ? "too short" : one.radius < 0 ? "straight" : length(one.radius) });
       spans[one.at] = one;
     }
     const gravest = found.reduce((worst, one) => (GRAVER.indexOf(one.grade) > GRAVER.indexOf(worst.grade) ? one : worst));
-    const bends = (loop) => found.filter((one) => one.loop === loop && one.radius > 0).map((one) => one.radius);
+    const bends = (moves) => found.filter((one) => one.moves === moves && one.radius > 0).map((one) => one.radius);
+    const moving = found.some((one) => one.moves);
+    const loops = found.filter((one) => one.loop && (one.moves || !moving));
     return {
       exact,
       grade: gravest.grade,
       words: gravest.words,
       state: gravest.state,
-      radius: found.some((one) => one.radius === null) ? "too short" : least(bends(true), "no loop"),
-      held: least(bends(false), "straight"),
-      spare: least(found.filter((one) => one.loop).map((one) => one.spare), "–"),
+      radius: found.some((one) => one.radius === null) ? "too short" : least(bends(true), moving ? "straight" : "nothing moves"),
+      held: found.every((one) => one.moves) ? "–" : least(bends(false), "straight"),
+      spare: least(loops.map((one) => one.spare), "–"),
     };
   }
 
@@ -300,7 +305,7 @@ class Steering {
     if (said !== this.status.textContent) this.status.textContent = said;
     const runs = this.told.pieces.map((told, at) => {
       const piece = this.scene.pieces[at];
-      return `${piece.tag} runs from ${piece.start} to ${piece.end}, its loop bends to ${told.radius}, ${told.state}`;
+      return `${piece.tag} runs from ${piece.start} to ${piece.end}, least radius where it moves: ${told.radius}, elsewhere: ${told.held}, ${told.state}`;
     });
     const names = { side: "Side view", top: "Cockpit from above" };
     for (const [name, view] of Object.entries(this.views)) {
