@@ -29,10 +29,10 @@ def write_svg(scene: Scene) -> str:
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{_number(width)}mm" height="{_number(height)}mm" '
         f'viewBox="0 0 {_number(width * UNITS)} {_number(height * UNITS)}" role="img" '
-        f"aria-label={quoteattr(_clean(scene.title))} font-family={quoteattr(family)} "
+        f"aria-label={quoteattr(clean(scene.title))} font-family={quoteattr(family)} "
         'text-rendering="geometricPrecision" stroke-linejoin="round">'
     )
-    told = f"<title>{escape(_clean(scene.title))}</title><desc>{escape(_clean(scene.description))}</desc>"
+    told = f"<title>{escape(clean(scene.title))}</title><desc>{escape(clean(scene.description))}</desc>"
     body = "\n".join(text for shape in scene.shapes for text in _written(shape, height))
     return f"{head}\n{told}\n{body}\n</svg>\n"
 
@@ -65,7 +65,7 @@ def _text(label: Label, style: Style, height: float) -> str:
     weight = ' font-weight="bold"' if label.bold else ""
     return (
         f'<text x="{_number(x)}" y="{_number(y)}" font-size="{_number(label.size * UNITS)}"{anchor}{weight} '
-        f'fill="{ink(style.fill, label.line)}">{escape(_clean(label.text))}</text>'
+        f'fill="{ink(style.fill, label.line)}">{escape(clean(label.text))}</text>'
     )
 
 
@@ -104,8 +104,8 @@ def _number(value: float) -> str:
     return "0" if text == "-0.0" else text.removesuffix(".0")
 
 
-def _clean(text: str) -> str:
-    """Replace characters that XML 1.0 cannot carry."""
+def clean(text: str) -> str:
+    """Return text with replacements for characters that XML 1.0 cannot carry."""
 
     def allowed(code: int) -> bool:
         return code in (0x9, 0xA, 0xD) or 0x20 <= code <= 0xD7FF or 0xE000 <= code <= 0xFFFD or code >= 0x10000
