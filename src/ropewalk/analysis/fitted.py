@@ -189,6 +189,8 @@ def kept(pieces: Together, told: Sequence[Told], before: Array) -> Kept | None:
     share = float((miss <= 0.0).mean())
     if share * before.shape[1] >= ENOUGH:
         return Kept(before[:, miss <= 0.0], share)
+    if np.isposinf(miss).all():
+        return None
     chance, draws = 1.0, before
     random = np.random.default_rng(_SEED + 1)
     for _ in range(MOST_STEPS):

@@ -24,7 +24,7 @@ from ropewalk.bike.faults import say_first
 from ropewalk.bike.figures import Figure
 from ropewalk.bike.tomltext import Wanted, file_tables, text_tables
 from ropewalk.bike.wording import one_line, shortened, shortened_path
-from ropewalk.bike.written import Name, Strict, length
+from ropewalk.bike.written import PLAIN_TEXT, Name, Strict, length
 from ropewalk.errors import DryFitError
 
 Fit = Literal["not tried", "tight at left lock", "tight at right lock", "tight at both locks", "tight", "fine", "long"]
@@ -47,9 +47,9 @@ def _exact(figure: Figure) -> Figure:
 class PieceFit(Strict):
     """What was found of one piece."""
 
-    tag: Annotated[str, StringConstraints(strip_whitespace=True, to_upper=True, min_length=1, max_length=12)] = Field(
-        description="the piece's tag in the cut list, such as A1"
-    )
+    tag: Annotated[
+        str, StringConstraints(strip_whitespace=True, to_upper=True, min_length=1, max_length=12, pattern=PLAIN_TEXT)
+    ] = Field(description="the piece's tag in the cut list, such as A1")
     as_cut: Annotated[Figure, length(SHORTEST, LONGEST), AfterValidator(_exact)] = Field(
         description="length it was cut to, mm without ferrules"
     )
