@@ -336,6 +336,10 @@ def test_a_link_with_garbage_starts_straight_and_says_so(visit: Callable[..., Vi
     here = steering(visit, f"?bike=trail&{garbage}")
     assert slider(here).input_value() == "0"
     assert slider(here, "Fork travel").input_value() == "0"
+    name, value = garbage.split("=")
+    assert (
+        here.tab.get_by_role("alert").inner_text().startswith(f'not taken the link gives {name} as "{value}": write a ')
+    )
 
 
 def test_what_is_saved_is_the_pose_shown(visit: Callable[..., Visit]) -> None:

@@ -18,7 +18,7 @@ from ropewalk.page import links, notices
 from ropewalk.page.bikes import Source
 from ropewalk.page.downloads import file_stem
 from ropewalk.page.keeping import keep, kept
-from ropewalk.page.markup import put, tag
+from ropewalk.page.markup import complain, put, tag
 from ropewalk.page.steeringdata import figures_sent, scene_sent
 from ropewalk.workshop.jobplan import JobPlan
 from ropewalk.workshop.sweepview import Range, effective, ranges
@@ -55,6 +55,8 @@ def show_steering(source: Source, job: JobPlan) -> None:
     sweep = poses(job.model.frame)
     if kept(f"pose {mark}") is None:
         keep(f"pose {mark}", _given(ranges(sweep)))
+        for told in links.refused():
+            complain(told)
     _show(mark, job, sweep, kept(f"pose {mark}"))
     put(notices.cautions(job))
 

@@ -9,6 +9,9 @@ function shape(name, css, into) {
   return made;
 }
 
+/** How far a label stays from the bend it points to. */
+const CLEAR = 34;
+
 const tenth = (number) => Math.round(number * 10) / 10;
 
 /** One view: where it looks from, what it holds, and how millimetres lie on the screen. */
@@ -250,7 +253,10 @@ class View {
     for (const side of ["left", "right"]) {
       const column = shown.filter((label) => label.side === side).sort((a, b) => a.rank - b.rank);
       let free = 4;
-      column.forEach((label) => { label.top = Math.max(label.y - label.high / 2, free); free = label.top + label.high + 5; });
+      for (const label of column) {
+        label.top = Math.max(this.wantedTop(label, side), free);
+        free = label.top + label.high + 5;
+      }
       let floor = this.height - 4;
       [...column].reverse().forEach((label) => {
         label.top = Math.min(label.top, floor - label.high);
@@ -258,6 +264,14 @@ class View {
       });
       column.forEach((label) => this.putLabel(label, side));
     }
+  }
+
+  /** Beside the place it points to; over it, or under it, where the label would cover that. */
+  wantedTop(label, side) {
+    const reach = label.wide + 34;
+    if (side === "left" ? label.x > reach : label.x < this.width - reach) return label.y - label.high / 2;
+    const over = label.y - label.high - CLEAR;
+    return over > 4 ? over : label.y + CLEAR;
   }
 
   putLabel(label, side) {

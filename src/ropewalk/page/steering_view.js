@@ -167,7 +167,7 @@ class Steering {
     const caption = element("caption", "", made, "Each piece at its target length, in this pose");
     caption.tabIndex = -1;
     const head = element("tr", "", element("thead", "", made));
-    ["Piece", "Runs", "Bends to where it moves", "Elsewhere to", "Longer than straight", "State"].forEach((words) => {
+    ["Piece", "Runs", "Radius where it moves", "Radius elsewhere", "Longer than straight", "State"].forEach((words) => {
       element("th", "", head, words).scope = "col";
     });
     const body = element("tbody", "", made);
