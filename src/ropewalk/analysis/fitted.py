@@ -21,7 +21,7 @@ Side = Literal["left", "right", "any"]
 #: draws that are made at once, and that have to be left of them
 DRAWS, ENOUGH = 40_000, 4_000
 #: draws that are led to what was found where too few are left, by how many steps at most, stirred so often
-LED, MOST_STEPS, STIRRED = 12_000, 7, 12
+LED, MOST_STEPS, STIRRED = 8_000, 7, 10
 #: share that a step keeps, and how much of a draw a stir changes
 _KEPT, _CHANGED = 0.1, 0.5
 _SEED = 40_961
