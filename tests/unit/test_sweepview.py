@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -194,6 +195,22 @@ def test_a_loop_that_two_things_bend_has_figures_for_the_setting(fork_mm: float)
         radius, spare = figure((table,), {"steer": degree})
         assert spare == pytest.approx(loop.target - float(rods.chord[0]), abs=1e-6)
         assert radius == pytest.approx(float(rods.least_radius[0]), rel=1e-3)
+
+
+def test_housing_too_short_for_a_pose_has_no_radius_and_lies_straight() -> None:
+    job = planned("touring")
+    loop = job.loops[1, 1]
+    short = 0.5 * float(loop.sweep.chord.min() + loop.sweep.chord.max())
+    cut = replace(loop, sweep=replace(loop.sweep, length=np.full_like(loop.sweep.length, short)))
+    job = replace(job, loops={**job.loops, (1, 1): cut})
+    at = every_span(job).index((1, 1))
+    table, path = span_figures(job)[at][0], span_views(job)[at].path.points
+    assert (np.isnan(table.radius) == (table.spare <= 0.0)).all()
+    assert 0 < np.isnan(table.radius).sum() < len(table.radius)
+    assert np.isfinite(path).all()
+    lengths = np.linalg.norm(np.diff(path, axis=1), axis=2).sum(axis=1)
+    chords = np.linalg.norm(path[:, -1] - path[:, 0], axis=1)
+    assert lengths[chords >= short] == pytest.approx(chords[chords >= short])
 
 
 def test_the_grid_of_two_is_the_product_of_both() -> None:

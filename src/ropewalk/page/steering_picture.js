@@ -9,6 +9,8 @@ function shape(name, css, into) {
   return made;
 }
 
+/** Where a path is bent nearly as tight as anywhere on it, it is marked too. */
+const NEARLY = 1.4;
 /** How far a label stays from the bend it points to. */
 const CLEAR = 34;
 
@@ -185,7 +187,7 @@ class View {
   /** Return the part of a path that is bent close to its limit, or most. */
   tightPart(points, mark) {
     const radii = radiiOf(points);
-    const bound = Math.max(Math.min(...radii) * 1.12, Math.min(mark.limit, 1e6));
+    const bound = Math.max(Math.min(...radii) * NEARLY, mark.limit);
     const flat = this.seen(points);
     let text = "", open = false;
     for (let at = 0; at < radii.length; at += 1) {

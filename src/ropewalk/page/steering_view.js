@@ -132,7 +132,9 @@ class Steering {
     }
     const worst = new Map();
     for (const one of this.scene.worst) {
-      if (!one.bends.includes(move.name) || (move.name === "steer" && one.pose.fold)) continue;
+      // the bike is either ridden or folded: what is worst in one of the two is no pose of the other
+      const other = (move.name === "fold") !== Boolean(one.pose.fold);
+      if (!one.bends.includes(move.name) || other) continue;
       const value = one.pose[move.name];
       worst.set(value, [...(worst.get(value) || []), one.tag]);
     }

@@ -225,12 +225,13 @@ def _boxes(job: JobPlan, sweep: Poses, side: Sequence[Standing], top: Sequence[S
     (left, bottom), (right, high) = _limits(job, about, side, (0, 1))
     bar = [one for one in side if one.body == "bar"]
     _, (bar_right, bar_high) = _limits(job, about, bar, (0, 1))
-    (aside, behind), (_, ahead) = _limits(job, about, top, (2, 0))
+    (aside, behind), (_, ahead) = _limits(job, about, [one for one in top if one.body == "bar"], (2, 0))
+    behind = min(behind - _ROOM, float(bones.head_top[0]) - _BEHIND)
     whole = Box(left - _ROOM, min(bottom, bones.ground) - _ROOM, right + _ROOM, high + _ROOM)
     front = Box(
         float(bones.head_top[0]) - _BEHIND, float(bones.crown[1]) - _BELOW, bar_right + 2.5 * _ROOM, bar_high + _ROOM
     )
-    above = Box(aside - _ROOM, max(behind, float(bones.head_top[0]) - _BEHIND), -aside + _ROOM, ahead + 2.5 * _ROOM)
+    above = Box(aside - _ROOM, behind, -aside + _ROOM, ahead + 2.0 * _ROOM)
     folding = np.zeros((8, 5))
     folding[:, STEER], folding[:, FOLD] = sweep.fold_steer, np.linspace(0.0, sweep.high[FOLD], 8)
     (least, back), (most, fore) = _limits(job, folding, [one for one in top if one.ahead], (2, 0))
