@@ -205,7 +205,8 @@ def test_housing_too_short_for_a_pose_has_no_radius_and_lies_straight() -> None:
     job = replace(job, loops={**job.loops, (1, 1): cut})
     at = every_span(job).index((1, 1))
     table, path = span_figures(job)[at][0], span_views(job)[at].path.points
-    assert (np.isnan(table.radius) == (table.spare <= 0.0)).all()
+    assert np.isnan(table.radius[table.spare <= 0.0]).all()
+    assert np.isfinite(table.radius[table.spare > 3.0]).all()
     assert 0 < np.isnan(table.radius).sum() < len(table.radius)
     assert np.isfinite(path).all()
     lengths = np.linalg.norm(np.diff(path, axis=1), axis=2).sum(axis=1)
