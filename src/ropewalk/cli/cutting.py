@@ -10,6 +10,7 @@ import typer
 from ropewalk.cli.arguments import FrameArgument, HandOption, HandsOption, PartsOption, RoutingOption
 from ropewalk.cli.fitting import BlankOption, FittedOption, check_fitting, fitted_job, write_blank
 from ropewalk.cli.options import shelf_of
+from ropewalk.cli.phoning import PhoneOption, check_phone, write_phone
 from ropewalk.cli.planning import frame_of, planned
 from ropewalk.errors import ChoiceError
 
@@ -25,6 +26,7 @@ def cut(
     csv: Annotated[
         Path | None, typer.Option("--csv", metavar="FILE", help="Write the list as a spreadsheet too.")
     ] = None,
+    phone: PhoneOption = None,
     why: Annotated[
         str | None, typer.Option("--why", metavar="TAG", help="Print how the length of one piece is made up.")
     ] = None,
@@ -53,9 +55,11 @@ def cut(
     asked, choices = asked_hands(hands), asked_force(hand)
     path, read = frame_of(frame)
     read = with_options(read, asked_options(read, option or ()))
+    own = None if parts is None else Path(parts)
     if csv is not None:
         check_output(csv, source=path)
-        check_output(csv, source=None if parts is None else Path(parts), called="the parts file")
+        check_output(csv, source=own, called="the parts file")
+    check_phone(phone, path, own)
     job = planned(read, path, shelf_of(parts), hands=asked, choices=choices)
     found = fitted_job(job, fitted)
     if as_json:
@@ -68,6 +72,7 @@ def cut(
         from ropewalk.workshop.report import as_csv
 
         write_whole(csv, as_csv(job, found).encode())
+    write_phone(job, found, phone, own)
     write_blank(job, fitted_blank)
     emit(shown)
 
