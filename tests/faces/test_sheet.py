@@ -57,7 +57,7 @@ def test_a_stopped_piece_has_no_length() -> None:
     job = planned("touring")
     line = job.lines[0]
     piece = dataclasses.replace(line.pieces[0], first_cut=None, window=None, target=1234.0)
-    held = dataclasses.replace(line, pieces=(piece, *line.pieces[1:]), order=())
+    held = dataclasses.replace(line, pieces=(piece, *line.pieces[1:]), steps=())
     found = Finding("stop", "A1", "shut in", "open it")
     contents = bench_sheet(dataclasses.replace(job, lines=(held, *job.lines[1:]), findings=(found,)), DAY)
     text = told(contents)

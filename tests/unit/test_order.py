@@ -6,9 +6,11 @@ from typing import Any
 
 import makers
 import pytest
+from planned import planned as fleet_plan
 from workbench import CALIPER, FRONT_STOP, LEVER, REAR_STOP, bench_frame, line, station
 
 from ropewalk.workshop.jobplan import LinePlan
+from ropewalk.workshop.order import PHASES, order_of_bike
 from ropewalk.workshop.plan import plan
 
 SHIFT: dict[str, Any] = {"work": "shift", "inner": "shift 1.2", "housing": "lengthwise shift 4.0"}
@@ -122,3 +124,19 @@ def test_a_hose_is_joined_to_the_old_one_and_bled_not_trimmed() -> None:
 def test_housing_under_a_stop_is_not_to_be_cut() -> None:
     wrong = planned(LEVER, FRONT_STOP, station(REAR_STOP, housing="lengthwise shift 4.0"), CALIPER)
     assert "Do not cut A2 before the findings are settled." in wrong.order
+
+
+def test_the_order_of_a_bike_says_what_is_alike_once_and_loses_no_step() -> None:
+    for name in ("touring", "road", "trail", "tandem", "city"):
+        job = fleet_plan(name)
+        told = order_of_bike(job)
+        assert len(set(told)) == len(told) < sum(len(line.steps) for line in job.lines)
+        for line in job.lines:
+            # Each step of a line is one of the bike's, in the same order, and names the line unless all lines have it.
+            places = [next(at for at, text in enumerate(told) if text.startswith(step.lead)) for step in line.steps]
+            assert places == sorted(places)
+            for step, at in zip(line.steps, places, strict=True):
+                assert step.own in told[at]
+                everywhere = all(any(other.lead == step.lead for other in one.steps) for one in job.lines)
+                assert line.name in told[at] or (everywhere and not step.own)
+    assert PHASES.index("guide") < PHASES.index("clear") < PHASES.index("dry fit") < PHASES.index("trim")

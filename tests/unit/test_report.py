@@ -14,7 +14,7 @@ import pytest
 from planned import BIKES, planned
 from sample_job import sample_job, sample_piece
 
-from ropewalk.workshop.jobplan import HandsPlan, JobPlan, LengthChange, LinerPlan, SettingPlan
+from ropewalk.workshop.jobplan import HandsPlan, JobPlan, LengthChange, LinerPlan, SettingPlan, Step
 from ropewalk.workshop.report import COLUMNS, as_csv, as_json_object
 
 TEXT, NUMBER = {"type": "string"}, {"type": "number"}
@@ -128,7 +128,10 @@ def test_a_splitter_a_setting_and_the_order_of_work_have_keys_of_their_own() -> 
     assert line.inner is not None
     lower = dataclasses.replace(line.inner, path=812.34, stock=None)
     more = dataclasses.replace(
-        line, lower_inner=lower, setting=SettingPlan(101.0, "hub", "hub"), order=("Cut A1.", "Cap the inner.")
+        line,
+        lower_inner=lower,
+        setting=SettingPlan(101.0, "hub", "hub"),
+        steps=(Step("cut", "Cut A1.", "Cut"), Step("trim", "Cap the inner.", "Cap")),
     )
     found = plain(dataclasses.replace(job, lines=(more,)), order=True)["lines"][0]
     jsonschema.validate(found["lower_inner"], INNER)

@@ -167,6 +167,26 @@ class SettingPlan:
 
 
 @dataclass(frozen=True, slots=True)
+class Step:
+    """One step of the order of work on a line.
+
+    Attributes
+    ----------
+    phase : str
+        When it is done, as `ropewalk.workshop.order.PHASES` has it.
+    text : str
+        The step on this line, a sentence.
+    lead, own : str
+        The same parted in what other lines may have alike, and what is this line's own; the latter may be empty.
+    """
+
+    phase: str
+    text: str
+    lead: str
+    own: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class LinePlan:
     """One line.
 
@@ -201,8 +221,8 @@ class LinePlan:
         An exact length of bare inner to keep.
     settling : float
         By how much the joints of its housing give when first pulled hard [mm].
-    order : tuple of str
-        The order of work, step by step.
+    steps : tuple of Step
+        The order of work.
     routing : str or None
         Name of its routing, where the file gives one or an option was taken.
     """
@@ -224,8 +244,13 @@ class LinePlan:
     inlines: tuple[InlinePlan, ...] = ()
     setting: SettingPlan | None = None
     settling: float = 0.0
-    order: tuple[str, ...] = ()
+    steps: tuple[Step, ...] = ()
     routing: str | None = None
+
+    @property
+    def order(self) -> tuple[str, ...]:
+        """The order of work on it, a sentence a step."""
+        return tuple(step.text for step in self.steps)
 
     @property
     def inners(self) -> tuple[InnerPlan, ...]:

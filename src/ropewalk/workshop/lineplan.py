@@ -97,7 +97,7 @@ def plan_line(place: int, line: PlacedLine, studied: Studied) -> tuple[LinePlan,
         inlines=inlines,
         setting=setting,
         settling=settling(route),
-        order=order_of_work(route, pieces, inners, liners, inlines, setting),
+        steps=order_of_work(route, pieces, inners, liners, inlines, setting),
         routing=option_taken(route.line),
     )
     return planned, list(_judged(place, line, planned, studies, runs, studied))

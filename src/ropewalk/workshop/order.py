@@ -1,4 +1,4 @@
-"""The order of work on one line: what comes first, what last, what goes over the old inner before it is pulled."""
+"""The order of work: what comes first, what last, what goes over the old inner before it is pulled."""
 
 from __future__ import annotations
 
@@ -7,7 +7,15 @@ from collections.abc import Iterator, Sequence
 from ropewalk.bike.wording import listed
 from ropewalk.routing.lines import Route
 from ropewalk.workshop import words
-from ropewalk.workshop.jobplan import InlinePlan, InnerPlan, LinerPlan, PiecePlan, SettingPlan
+from ropewalk.workshop.jobplan import InlinePlan, InnerPlan, JobPlan, LinerPlan, PiecePlan, SettingPlan, Step
+
+#: what is done after what, on every line and on the whole bike
+PHASES = (
+    "leave", "guide", "clear", "cut", "parts", "feed", "draw", "line", "dry fit", "lock test", "set", "pull", "check",
+    "trim",
+)  # fmt: skip
+_LOCK_TEST = "Turn the bars from lock to lock: nothing may pull, kink or rub"
+_DRY_FIT = "Fit everything dry, every end home in its seat"
 
 
 def order_of_work(
@@ -17,8 +25,8 @@ def order_of_work(
     liners: Sequence[LinerPlan],
     inlines: Sequence[InlinePlan],
     setting: SettingPlan | None,
-) -> tuple[str, ...]:
-    """Return the order of work on a line, one sentence a step.
+) -> tuple[Step, ...]:
+    """Return the order of work on a line.
 
     Parameters
     ----------
@@ -40,23 +48,50 @@ def order_of_work(
     return tuple(_wire(route, pieces, inners, liners, inlines, setting))
 
 
-def _hose(route: Route, pieces: Sequence[PiecePlan], liners: Sequence[LinerPlan]) -> Iterator[str]:
-    inside = [words.way(*ends) for ends in _inside(route)]
+def order_of_bike(job: JobPlan) -> tuple[str, ...]:
+    """Return the order of work on a whole bike, one sentence a step.
+
+    Parameters
+    ----------
+    job : JobPlan
+
+    Notes
+    -----
+    What is done alike on several lines is one step that names them, unless it is done on every line. Lengths stand in
+    the cut list: pieces are cut to their first cuts, the longest first, and trimmed to their targets.
+    """
+    told = []
+    for phase in PHASES:
+        steps = [(line.name, step) for line in job.lines for step in line.steps if step.phase == phase]
+        for lead in dict.fromkeys(step.lead for _, step in steps):
+            own = [(name, step.own) for name, step in steps if step.lead == lead]
+            told.append(_merged(lead, own, len(job.lines)))
+    return tuple(told)
+
+
+def _merged(lead: str, own: Sequence[tuple[str, str]], lines: int) -> str:
+    names = list(dict.fromkeys(name for name, _ in own))
+    if any(what for _, what in own):
+        return f"{lead}: {'; '.join(f'{name}, {what}' for name, what in own)}."
+    alike = "" if len(names) == lines else f" ({listed(names, last='and')})"
+    return f"{lead}{alike}."
+
+
+def _hose(route: Route, pieces: Sequence[PiecePlan], liners: Sequence[LinerPlan]) -> Iterator[Step]:
+    inside = "; ".join(words.way(*ends) for ends in _inside(route))
     if inside:
-        yield "Leave the old hose in, if one is in: it leads the new one."
+        yield _alike("leave", "Leave the old hose in, if one is in: it leads the new one")
     yield _cut(pieces, "square and clean the ends")
     for liner in liners:
-        lies = words.way(liner.start, liner.end)
-        yield f"Slip the {liner.kind} of {words.millimetres(liner.cut)} over the hose: it lies {lies}."
+        cut, lies = words.millimetres(liner.cut), f"it lies {words.way(liner.start, liner.end)}"
+        lead = f"Slip the {liner.kind} over the hose"
+        yield Step("parts", f"Slip the {liner.kind} of {cut} over the hose: {lies}.", lead, f"{cut}, {lies}")
     if inside:
-        yield f"Join new hose to old end to end and draw it through: {'; '.join(inside)}."
+        yield _of_line("feed", "Join new hose to old end to end and draw it through", inside)
     yield _dry_fit(pieces)
-    yield _LOCK_TEST
-    yield "Shorten it to its last length, fit barb and olive, fill and bleed."
-    yield "Pull the lever hard, standing still, and look for wet joints."
-
-
-_LOCK_TEST = "Turn the bars from lock to lock: nothing may pull, kink or rub."
+    yield _alike("lock test", _LOCK_TEST)
+    yield _alike("set", "Shorten it to its last length, fit barb and olive, fill and bleed")
+    yield _alike("pull", "Pull the lever hard, standing still, and look for wet joints")
 
 
 def _wire(
@@ -66,37 +101,48 @@ def _wire(
     liners: Sequence[LinerPlan],
     inlines: Sequence[InlinePlan],
     setting: SettingPlan | None,
-) -> Iterator[str]:
+) -> Iterator[Step]:
     guides = [liner for liner in liners if liner.use == "guide"]
-    if guides:
-        yield "If an old inner is in, leave it in: undo its anchor, cut off its cap and draw the old housing off it."
-    for guide in guides:
-        yield (
-            f"Slide a guide liner of {words.millimetres(guide.cut)} over the old inner, "
-            f"{words.way(guide.start, guide.end)}, until it stands out {words.millimetres(guide.out[0])} at both ends."
-        )
-    yield "Pull the old inner out." if guides else "Undo the anchor, pull the old inner out and take the housing off."
+    yield from _clear(guides)
     if pieces:
         yield _cut(pieces, "square the ends and open the bore")
     for inline in inlines:
         turned = ", screwed in but for a turn" if inline.travel is not None else ""
-        yield f"Fit the {inline.part} between {inline.before} and {inline.after}{turned}."
+        between = f"between {inline.before} and {inline.after}{turned}"
+        yield Step("parts", f"Fit the {inline.part} {between}.", f"Fit the {inline.part}", between)
     yield from _feed(route, liners, inlines)
     yield _draw(route, inners, inlines)
     yield from _lay_liners(liners)
     if pieces:
         yield _dry_fit(pieces)
-    yield _LOCK_TEST
+    yield _alike("lock test", _LOCK_TEST)
     if setting is not None:
-        yield f"Clamp the inner at its {words.setting(setting)}."
+        length = words.setting(setting)
+        yield Step("set", f"Clamp the inner at its {length}.", "Clamp the inner", f"at its {length}")
     yield _static_pull(route)
     if setting is not None:
-        yield f"Measure the setting length again: {setting.length:g} mm."
-    tails = [f"{inner.tail:.0f} mm past its anchor" for inner in inners if inner.tail]
-    yield f"Last of all trim the inner to {listed(tails, last='and')} and cap it."
+        yield _of_line("check", "Measure the setting length again", f"{setting.length:g} mm")
+    tails = listed((f"{inner.tail:.0f} mm past its anchor" for inner in inners if inner.tail), last="and")
+    yield _alike("trim", f"Last of all trim the inner to {tails} and cap it")
 
 
-def _feed(route: Route, liners: Sequence[LinerPlan], inlines: Sequence[InlinePlan]) -> Iterator[str]:
+def _clear(guides: Sequence[LinerPlan]) -> Iterator[Step]:
+    """Return how the old inner leaves: where it leads a guide through, not before that is in."""
+    if not guides:
+        yield _alike("clear", "Undo the anchor, pull the old inner out and take the housing off")
+        return
+    leave = "If an old inner is in, leave it in: undo its anchor, cut off its cap and draw the old housing off it"
+    yield _alike("leave", leave)
+    for guide in guides:
+        cut, way = words.millimetres(guide.cut), words.way(guide.start, guide.end)
+        out = f"until it stands out {words.millimetres(guide.out[0])} at both ends"
+        text = f"Slide a guide liner of {cut} over the old inner, {way}, {out}."
+        lead = f"Slide a guide liner over the old inner before that is pulled, {out}"
+        yield Step("guide", text, lead, f"{cut}, {way}")
+    yield _alike("clear", "Pull the old inner out")
+
+
+def _feed(route: Route, liners: Sequence[LinerPlan], inlines: Sequence[InlinePlan]) -> Iterator[Step]:
     """Return how housing and sleeves go into the frame, span by span."""
     guided = {(liner.start, liner.end) for liner in liners if liner.use == "guide"}
     sleeves = {(liner.start, liner.end): liner for liner in liners if liner.use == "sleeve"}
@@ -106,24 +152,28 @@ def _feed(route: Route, liners: Sequence[LinerPlan], inlines: Sequence[InlinePla
         ends = route.line.station[span.start].name, route.line.station[span.end].name
         over = listed(_tags_at(route, place, inlines), last="and")
         sleeve = sleeves.get(ends)
-        clad = f", its {sleeve.kind} of {words.millimetres(sleeve.cut)} over it," if sleeve is not None else ""
+        clad = f", its {sleeve.kind} of {words.millimetres(sleeve.cut)} over it" if sleeve is not None else ""
+        told = f"{over}{clad}, {words.way(*ends)}"
+        pushed = f"{over}{clad}{',' if clad else ''} in over"
         if ends in guided:
-            through = "Run a wire through the guide liner, draw the guide off"
-            yield f"{through} and push {over}{clad} in over the wire, {words.way(*ends)}."
+            through = "Run a wire through the guide liner, draw the guide off and push"
+            text = f"{through} {pushed} the wire, {words.way(*ends)}."
+            yield Step("feed", text, f"{through} the housing in over the wire", told)
         else:
-            yield f"Push {over}{clad} in over the old inner or a wire, {words.way(*ends)}."
+            text = f"Push {pushed} the old inner or a wire, {words.way(*ends)}."
+            yield Step("feed", text, "Push the housing in over the old inner or a wire", told)
 
 
-def _lay_liners(liners: Sequence[LinerPlan]) -> Iterator[str]:
+def _lay_liners(liners: Sequence[LinerPlan]) -> Iterator[Step]:
     """Return how the liners of bare inner go in: over the new inner, which the guides have led through."""
     for liner in liners:
         if liner.use == "liner":
-            lies = words.way(liner.start, liner.end)
             ends = zip((liner.start, liner.end), liner.out, strict=True)
             out = listed((f"{words.millimetres(by)} at {name}" for name, by in ends if by > 0), last="and")
-            stands = f"; it stands out {out}" if any(liner.out) else ""
+            lies = words.way(liner.start, liner.end) + (f"; it stands out {out}" if any(liner.out) else "")
+            lead = f"Draw the guide off the new inner's free end and slip the {liner.kind} on"
             cut = words.millimetres(liner.cut)
-            yield f"Draw the guide off the new inner's free end and slip the {liner.kind} of {cut} on, {lies}{stands}."
+            yield Step("line", f"{lead.removesuffix(' on')} of {cut} on, {lies}.", lead, f"{cut}, {lies}")
 
 
 def _tags_at(route: Route, place: int, inlines: Sequence[InlinePlan]) -> list[str]:
@@ -140,35 +190,49 @@ def _inside(route: Route) -> list[tuple[str, str]]:
     return [(stations[span.start].name, stations[span.end].name) for span in route.spans if span.kind == "inside"]
 
 
-def _cut(pieces: Sequence[PiecePlan], ends: str) -> str:
-    cuts = listed((f"{piece.tag} to {words.first_cut(piece)}" for piece in pieces if piece.first_cut), last="and")
+def _alike(phase: str, said: str) -> Step:
+    """Return a step that is the same on every line that has it."""
+    return Step(phase, f"{said}.", said)
+
+
+def _of_line(phase: str, lead: str, own: str) -> Step:
+    return Step(phase, f"{lead}: {own}.", lead, own)
+
+
+def _cut(pieces: Sequence[PiecePlan], ends: str) -> Step:
     held = [piece.tag for piece in pieces if piece.first_cut is None]
     if held:
-        return f"Do not cut {listed(held, last='or')} before the findings are settled."
-    return f"Cut {cuts}; {ends}."
+        return _alike("cut", f"Do not cut {listed(held, last='or')} before the findings are settled")
+    cuts = listed((f"{piece.tag} to {words.first_cut(piece)}" for piece in pieces), last="and")
+    lead = f"Cut each piece to its first cut, the longest of a kind of housing first; {ends}"
+    return Step("cut", f"Cut {cuts}; {ends}.", lead)
 
 
-def _draw(route: Route, inners: Sequence[InnerPlan], inlines: Sequence[InlinePlan]) -> str:
+def _draw(route: Route, inners: Sequence[InnerPlan], inlines: Sequence[InlinePlan]) -> Step:
     lever, end = route.line.station[0].name, route.line.station[-1].name
     if len(inners) == 2:
         joint = next(inline.part for inline in inlines if inline.splits)
-        return (
+        return _alike(
+            "draw",
             f"Draw the upper inner from {lever} into the {joint} and the lower one from there to {end}; cut both "
-            f"square in the {joint} and clamp them."
+            f"square in the {joint} and clamp them",
         )
-    source = end if route.exit.end == "anchor" else lever
-    return f"Draw the new inner in from {source}."
+    source = f"from {end if route.exit.end == 'anchor' else lever}"
+    return Step("draw", f"Draw the new inner in {source}.", "Draw the new inner in", source)
 
 
-def _dry_fit(pieces: Sequence[PiecePlan]) -> str:
+def _dry_fit(pieces: Sequence[PiecePlan]) -> Step:
     surplus = [piece for piece in pieces if piece.first_cut is None or round(piece.first_cut - piece.target) > 0]
     if not surplus:
-        return "Fit everything dry, every end home in its seat."
+        return _alike("dry fit", _DRY_FIT)
     targets = listed((f"{piece.tag} to {words.millimetres(piece.target)}" for piece in surplus), last="and")
-    return f"Fit everything dry, every end home in its seat; trim {targets} where it hangs well."
+    text = f"{_DRY_FIT}; trim {targets} where it hangs well."
+    return Step("dry fit", text, f"{_DRY_FIT}; trim each piece to its target where it hangs well")
 
 
-def _static_pull(route: Route) -> str:
+def _static_pull(route: Route) -> Step:
     if route.line.work == "brake":
-        return "Pull the lever hard, standing still, several times: the joints settle, the anchor must hold."
-    return "Pull the inner hard several times, so that the joints settle; set it again."
+        return _alike(
+            "pull", "Pull the lever hard, standing still, several times: the joints settle, the anchor must hold"
+        )
+    return _alike("pull", "Pull the inner hard several times, so that the joints settle; set it again")
