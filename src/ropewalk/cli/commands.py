@@ -12,6 +12,7 @@ import typer
 
 from ropewalk.bike.wording import shortened_path
 from ropewalk.cli.arguments import FrameArgument, PartsOption
+from ropewalk.cli.buying import buy
 from ropewalk.cli.comparing import compare
 from ropewalk.cli.cutting import cut
 from ropewalk.cli.drawing import draw
@@ -57,6 +58,7 @@ app.command()(compare)
 app.command()(friction)
 app.command()(fault)
 app.command()(sheet)
+app.command()(buy)
 app.command()(draw)
 
 
