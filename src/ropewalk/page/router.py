@@ -44,7 +44,7 @@ ENTRIES = (
     Entry("Bike", "bike", "bikepage", "show_bike"),
     Entry("Cut list", "cut-list", "cutpage", "show_cut_list", lengths=True),
     Entry("Steering", "steering", "steering", "show_steering"),
-    Entry("Compare", "compare", "comparing", "show_compare"),
+    Entry("Compare", "compare", "comparing", "show_compare", lengths=True),
     Entry("Fault", "fault", "faulting", "show_fault"),
     Entry("Dry fit", "dry-fit", "dryfit", "show_dry_fit", lengths=True),
     Entry("Bench sheet", "bench-sheet", "sheets", "show_sheet", lengths=True),
