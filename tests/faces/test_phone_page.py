@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import html
 import json
 import re
 import subprocess
@@ -185,6 +186,41 @@ def test_a_stop_says_do_not_cut(open_page: Callable[..., Phone]) -> None:
     assert labels(phone).index("Piece B2") == len(tags(stopped_job()))
     assert "1 stop: settle before you cut" in " ".join(phone.tab.locator(".screen").first.inner_text().split())
     assert phone.tab.evaluate(SIDEWAYS) == []
+
+
+def test_after_a_dry_fit_it_says_what_to_do_now(open_page: Callable[..., Phone], tmp_path: Path) -> None:
+    written = (
+        'format = 1\nbike = "Quay tourer"\n[[piece]]\ntag = "A1"\nas_cut = 560\nfit = "tight at left lock"\n'
+        '[[piece]]\ntag = "C1"\nas_cut = 700\nfit = "long"\n'
+    )
+    (tmp_path / "fit.toml").write_text(written, encoding="utf-8")
+    asked = ["cut", "touring", "--fitted", tmp_path / "fit.toml", "--json", "--phone", tmp_path / "fit.html"]
+    ended = subprocess.run([COMMAND, *asked], capture_output=True, check=True, timeout=60)
+    found = {piece["tag"]: piece for piece in json.loads(ended.stdout)["fitted"]["pieces"]}
+    phone = open_page((tmp_path / "fit.html").read_bytes())
+    again, trim = (phone.tab.locator(f'.screen[aria-label="Piece {tag}"]') for tag in ("A1", "C1"))
+    assert again.locator(".cut strong").inner_text() == f"make again: cut {found['A1']['cut_mm']:g} mm"
+    assert trim.locator(".cut strong").inner_text().startswith("trim ")
+    shown = re.findall(r"target\s+(\d+) mm", trim.inner_text())
+    assert [float(one) for one in shown] == pytest.approx([found["C1"]["target_mm"]], abs=0.55)
+    assert phone.tab.locator(".bar b").inner_text().endswith("0 of 6 done")
+    assert phone.tab.evaluate(SIDEWAYS) == []
+
+
+def test_lying_across_the_first_cut_is_in_sight(open_page: Callable[..., Phone]) -> None:
+    phone = open_page(phone_page(planned("touring")), (740, 360))
+    phone.tab.keyboard.press("ArrowRight")
+    phone.settle_at(labels(phone)[1])
+    box = phone.tab.locator(".screen").nth(1).locator(".cut strong").bounding_box()
+    assert box["y"] + box["height"] <= phone.tab.locator(".ways").bounding_box()["y"]
+
+
+def test_changed_hands_are_told_with_their_caution(tmp_path: Path) -> None:
+    asked = ["cut", "touring", "--hands", "front-left", "--json", "--phone", tmp_path / "hands.html"]
+    ended = subprocess.run([COMMAND, *asked], capture_output=True, check=True, timeout=60)
+    told = html.unescape((tmp_path / "hands.html").read_text(encoding="utf-8"))
+    assert json.loads(ended.stdout)["hands"]["caution"] in told
+    assert "The left lever works the front brake now" in told
 
 
 # What it looks like.

@@ -7,6 +7,7 @@
   const [back, next] = document.querySelectorAll(".ways button");
   const [place, shown] = document.querySelectorAll(".bar b, .bar .unseen");
   const key = `ropewalk ${document.body.dataset.input}`;
+  const word = document.body.dataset.word;
   const still = matchMedia("(prefers-reduced-motion: reduce)");
 
   // Where a browser keeps nothing, ticks last as long as the page is open.
@@ -33,7 +34,7 @@
 
   const tell = () => {
     const done = ticks.filter((tick) => tick.checked).length;
-    place.textContent = `${at + 1} of ${screens.length}${ticks.length ? ` · ${done} of ${ticks.length} cut` : ""}`;
+    place.textContent = `${at + 1} of ${screens.length}${ticks.length ? ` · ${done} of ${ticks.length} ${word}` : ""}`;
     shown.textContent = screens[at].getAttribute("aria-label");
     back.disabled = at === 0;
     next.disabled = at === screens.length - 1;

@@ -55,8 +55,9 @@ def phone_page(job: JobPlan, fitted: FittedJob | None = None, *, own_parts: byte
         '<span class="unseen" aria-live="polite"></span></header>'
     )
     ways = "".join(f'<button type="button">{word}</button>' for word in ("Back", "Next"))
+    word = "cut" if fitted is None else "done"
     body = (
-        f'<body data-input="{_input(job, fitted, own_parts)}">{bar}<main>{screens}</main>'
+        f'<body data-input="{_input(job, fitted, own_parts)}" data-word="{word}">{bar}<main>{screens}</main>'
         f'<nav class="ways" aria-label="Screens">{ways}</nav><script>{script}</script></body>'
     )
     return f'<!doctype html>\n<html lang="en"><head>{head}</head>\n{body}</html>\n'.encode()
@@ -119,6 +120,8 @@ def _first(job: JobPlan, fitted: FittedJob | None) -> Iterator[str]:
         if lines:
             yield _hand(hand, lines)
     yield "</div>"
+    if job.hands is not None:
+        yield "<ul>" + "".join(f"<li>{_said(told)}</li>" for told in words.hands(job.hands)) + "</ul>"
     grave = [one for one in all_findings(job, fitted) if one.grade in _GRAVE]
     stops = sum(one.grade == "stop" for one in grave)
     if stops:
@@ -149,7 +152,7 @@ def _piece(
         yield "<p>There is no safe length: settle what was found first.</p>"
     elif now is not None:
         yield f'<div class="cut words"><p>after the dry fit</p><strong>{_said(dryfitwords.result(now))}</strong></div>'
-        yield from (f"<p>{_said(reason)}.</p>" for reason in now.reasons)
+        yield from (f"<p>{_said(reason[:1].upper() + reason[1:])}.</p>" for reason in now.reasons)
     else:
         figure = f"{piece.first_cut:.0f}<small> mm</small>"
         yield f'<div class="cut"><p>first cut</p><strong>{figure}</strong></div>'
