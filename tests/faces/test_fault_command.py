@@ -19,7 +19,8 @@ from ropewalk.analysis.faultfit import Interval
 from ropewalk.bike.fleet import find
 from ropewalk.cli.faultlist import print_fault
 from ropewalk.cli.main import main
-from ropewalk.workshop.fault import FaultPlan, Readings, find_fault
+from ropewalk.workshop.fault import FaultPlan, find_fault
+from ropewalk.workshop.faultchecks import Readings
 from ropewalk.workshop.faultreport import fault_as_json_object
 
 NUMBER = {"type": "number"}

@@ -17,7 +17,8 @@ from ropewalk.analysis.wireline import Stretch
 from ropewalk.bike.parts import catalogue
 from ropewalk.bike.sourced import SIGMAS_WITHIN, Source, Sourced
 from ropewalk.errors import ChoiceError
-from ropewalk.workshop.fault import FaultPlan, Readings, find_fault
+from ropewalk.workshop.fault import FaultPlan, find_fault
+from ropewalk.workshop.faultchecks import Readings
 from ropewalk.workshop.jobplan import JobPlan, LinePlan
 
 #: what the scale errs by, 19 times in 20, in these tests [N]

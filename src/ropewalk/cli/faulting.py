@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from typing import Annotated
 
 import typer
 
-from ropewalk.bike.wording import shortened
 from ropewalk.cli.arguments import FrameArgument, PartsOption
-from ropewalk.errors import ChoiceError
 
 
 def fault(
@@ -44,17 +41,18 @@ def fault(
     from ropewalk.cli.options import asked_pose, shelf_of
     from ropewalk.cli.planning import frame_of, planned
     from ropewalk.units import degrees
-    from ropewalk.workshop.fault import Readings, checked_readings, find_fault
+    from ropewalk.workshop.fault import checked_readings, find_fault
+    from ropewalk.workshop.faultchecks import Readings, force_of, forces_of
 
     path, read = frame_of(frame)
     named_line(read, line)
     shelf = shelf_of(parts)
     readings = Readings(
-        lever=_forces(lever, "--lever"),
-        end=_forces(end, "--end"),
-        scale=None if scale is None else _force(scale, "--scale"),
-        part_moves=None if part_moves is None else _force(part_moves, "--part-moves"),
-        part_returns=None if part_returns is None else _force(part_returns, "--part-returns"),
+        lever=forces_of(lever, "--lever"),
+        end=forces_of(end, "--end"),
+        scale=None if scale is None else force_of(scale, "--scale"),
+        part_moves=None if part_moves is None else force_of(part_moves, "--part-moves"),
+        part_returns=None if part_returns is None else force_of(part_returns, "--part-returns"),
         steer_deg=degrees(asked_pose(poses(read), {"steer": steer}).get("steer", 0.0)),
     )
     # what cannot be is refused at once, not after planning
@@ -68,18 +66,3 @@ def fault(
     from ropewalk.cli.faultlist import print_fault
 
     emit(rendered(lambda console: print_fault(found, console)))
-
-
-def _forces(given: str, option: str) -> tuple[float, ...]:
-    return tuple(_force(part, option) for part in given.split(","))
-
-
-def _force(given: str, option: str) -> float:
-    try:
-        value = float(given)
-    except ValueError:
-        value = math.nan
-    if not math.isfinite(value):
-        several = ", with commas between several" if option in ("--lever", "--end") else ""
-        raise ChoiceError(f'{option} holds "{shortened(given)}": write newtons as plain numbers, such as 42.5{several}')
-    return value

@@ -6,9 +6,7 @@ from rich.console import Console
 from rich.text import Text
 
 from ropewalk.cli.cutlist import print_entries
-from ropewalk.units import degrees
-from ropewalk.workshop import words
-from ropewalk.workshop.fault import FaultPlan
+from ropewalk.workshop.fault import FaultPlan, read_words
 
 
 def print_fault(found: FaultPlan, console: Console) -> None:
@@ -20,19 +18,9 @@ def print_fault(found: FaultPlan, console: Console) -> None:
     console : Console
         Where to; sentences wrap at its width.
     """
-    readings = found.readings
     console.print(Text(f"Fault finder: {found.line}, {found.bike}", style="bold"))
-    pulls = "; ".join(f"{lever:g} N in, {end:g} N out" for lever, end in zip(readings.lever, readings.end, strict=True))
-    turn = degrees(found.diagnosis.line.turn)
-    console.print(Text(f"{pulls}; read {words.pose(found.pose)}, {turn:.0f}° of turn between the scales."))
-    part = []
-    if readings.part_moves is not None:
-        part.append(f"{readings.part_moves:g} N move it")
-    if readings.part_returns is not None:
-        part.append(f"it returns with {readings.part_returns:g} N")
-    if part:
-        console.print(Text(f"The moving part, wire off: {', '.join(part)}."))
-    console.print(Text(f"The scale may be wrong by {readings.scale:g} N, 19 times in 20."))
+    for sentence in read_words(found):
+        console.print(Text(sentence))
     console.print()
     console.print(Text(found.verdict, style="bold"))
     print_entries("Why", [("-", [reason]) for reason in found.reasons], console)

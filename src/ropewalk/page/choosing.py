@@ -13,7 +13,7 @@ from ropewalk.page.bikes import Source
 from ropewalk.page.keeping import keep, kept
 
 
-def chosen_line(source: Source, names: Sequence[str], page: str) -> str:
+def chosen_line(source: Source, names: Sequence[str], page: str, first: str | None = None) -> str:
     """Show which line a page is about, and return its name; the pages that ask have the line in common.
 
     Parameters
@@ -24,8 +24,14 @@ def chosen_line(source: Source, names: Sequence[str], page: str) -> str:
         Lines to choose from.
     page : str
         What the page's widgets are called.
+    first : str, optional
+        The one to begin with; left out, the first.
     """
-    return _chosen(source, "line", names, page, lambda options, **told: streamlit.selectbox(options=options, **told))
+
+    def show(options: Sequence[str], **told: Any) -> Any:
+        return streamlit.selectbox(options=options, filter_mode=None, **told)
+
+    return _chosen(source, "line", names, page, show, first=first)
 
 
 def chosen_word(source: Source, name: str, label: str, words: Mapping[str, str], page: str, first: str) -> str:
@@ -93,7 +99,6 @@ def _chosen(
     def take() -> None:
         keep(name, streamlit.session_state[key])
 
-    more = {"filter_mode": None} if name == "line" else {}
-    value = str(show(options, label=label, key=key, on_change=take, **more))
+    value = str(show(options, label=label, key=key, on_change=take))
     links.note(name, value)
     return value

@@ -46,7 +46,7 @@ def findings(comparison: Comparison) -> Markup:
     """Return stops and looks, each once with the routings it is found in."""
     groups = []
     for grade, found in graded_findings(comparison):
-        entries = (tag("li", tag("b", f"{names}: "), f"{text}.") for names, text in found)
+        entries = (tag("li", tag("b", f"{names}: "), text) for names, text in found)
         groups.append(tag("section", tag("h3", mark(grade)), tag("ul", *entries, css=f"rw-list rw-edge-{grade}")))
     return tag("div", *groups, css="rw-findings") if groups else tag("p", "No stops and nothing to look at.")
 
@@ -75,8 +75,8 @@ def _card(comparison: Comparison, one: Candidate, standing: Standing, told: Sequ
     return tag(
         "li",
         tag("div", *head, css="rw-rival-head"),
-        tag("p", f"{standing.why}.", css="rw-rival-why"),
-        tag("p", f"{one.release}.", css="rw-quiet"),
+        tag("p", _sentence(standing.why), css="rw-rival-why"),
+        tag("p", _sentence(one.release), css="rw-quiet"),
         tag("dl", *rows),
         css="rw-rival",
     )
@@ -89,3 +89,7 @@ def _stretch(stretch: StretchWords) -> Markup:
         for heading, value in zip(_HEADINGS[1:], cells, strict=True)
     )
     return tag("tr", tag("th", stretch.label, attributes='scope="row"'), *figures_told)
+
+
+def _sentence(told: str) -> str:
+    return f"{told[:1].upper()}{told[1:]}."

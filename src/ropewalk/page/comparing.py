@@ -65,7 +65,7 @@ def show_compare(source: Source, job: JobPlan) -> None:
         The plan of it.
     """
     own = (called(source.file_name), _frame(source.contents, source.file_name))
-    line = chosen_line(source, [one.name for one in job.lines], _PAGE)
+    line = chosen_line(source, [one.name for one in job.lines], _PAGE, _first_line(source, own))
     by = chosen_word(source, "by", "Order by", _ORDERS, _PAGE, "efficiency")
     states = {name: name.capitalize() for name in CONDITIONS}
     condition = chosen_word(source, "condition", "Condition of the wire", states, _PAGE, "worn")
@@ -109,6 +109,15 @@ def _files(source: Source, own: tuple[str, Frame], line: str) -> dict[str, tuple
     return {f"{_FILE}{name}": (name, frame) for name, frame in rivals(own[1], line, offered)}
 
 
+def _first_line(source: Source, own: tuple[str, Frame]) -> str:
+    """Return the first line there is something to compare of, else the first."""
+    for line in own[1].line:
+        files = _files(source, own, line.name).values()
+        if line.option or any(named_line(frame, line.name) != line for _, frame in files):
+            return line.name
+    return own[1].line[0].name
+
+
 def _chosen_routings(
     source: Source, job: JobPlan, frame: Frame, line: str, files: Mapping[str, tuple[str, Frame]]
 ) -> list[str]:
@@ -116,7 +125,7 @@ def _chosen_routings(
     options = option_names(named_line(frame, line))
     known = {
         **{key: _told(*file) for key, file in files.items()},
-        **{name: f"{name}, in this file" for name in options},
+        **{name: name if len(options) > 1 else f"{shortened(frame.name, 50)} (this file)" for name in options},
     }
     ordered = [*options, *(key for key in files if key not in options)]
     if len(ordered) < 2:
@@ -274,7 +283,7 @@ def _show_tension(
 
     put(tag("p", pull_words(plan, condition)))
     chart, scene = tension_chart([plan], ".svg"), chart_scene([plan])
-    left, right = streamlit.columns([3, 2], gap="large")
+    left, right = streamlit.columns([3, 2], gap="small")
     with left:
         streamlit.image(chart.decode(), width="stretch", alt=f"{scene.title}. {scene.description}.")
     with right:

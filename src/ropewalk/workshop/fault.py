@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,9 +17,11 @@ from ropewalk.bike.poses import nearest_pose, poses, shown_pose
 from ropewalk.bike.sourced import SIGMAS_WITHIN
 from ropewalk.errors import ChoiceError
 from ropewalk.routing.lines import Route
-from ropewalk.units import radians
+from ropewalk.units import degrees, radians
+from ropewalk.workshop import words
 from ropewalk.workshop.cautions import CAUTIONS, FAULT_CAUTIONS
-from ropewalk.workshop.faultwords import following, reasons, verdict_words
+from ropewalk.workshop.faultchecks import Readings, beyond, misread, reach_of, refuse_first, scale_error
+from ropewalk.workshop.faultwords import following, reasons, untold, verdict_words
 from ropewalk.workshop.jobplan import JobPlan
 from ropewalk.workshop.posed import checked_pose
 
@@ -41,30 +43,6 @@ LIMITS = (
 
 
 @dataclass(frozen=True, slots=True)
-class Readings:
-    """What a mechanic read.
-
-    Attributes
-    ----------
-    lever, end : tuple of float
-        Pull at the lever's end and at the other end, reading by reading [N].
-    scale : float or None
-        What the scale may be wrong by, 19 times in 20 [N]; None: the catalogue's setting.
-    part_moves, part_returns : float or None
-        What it takes to move the moving part with the wire off, and what it pulls with as it returns [N].
-    steer_deg : float
-        Where the bars pointed [°].
-    """
-
-    lever: tuple[float, ...]
-    end: tuple[float, ...]
-    scale: float | None = None
-    part_moves: float | None = None
-    part_returns: float | None = None
-    steer_deg: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
 class FaultPlan:
     """What is wrong with a line, complete for showing.
 
@@ -78,8 +56,9 @@ class FaultPlan:
     diagnosis : Diagnosis
     verdict : str
         In a sentence or two.
-    reasons, following, how, limits, cautions : tuple of str
-        Why; what to read or do next; how to take the readings; the model's limits; what to take care of.
+    reasons, untold, following, how, limits, cautions : tuple of str
+        Why; what the readings do not tell, some of it among the reasons; what to read or do next; how to take the
+        readings; the model's limits; what to take care of.
     """
 
     bike: str
@@ -90,6 +69,7 @@ class FaultPlan:
     diagnosis: Diagnosis
     verdict: str
     reasons: tuple[str, ...]
+    untold: tuple[str, ...]
     following: tuple[str, ...]
     how: tuple[str, ...]
     limits: tuple[str, ...]
@@ -114,11 +94,12 @@ def find_fault(job: JobPlan, line: str, readings: Readings) -> FaultPlan:
     """
     named_line(job.model.frame, line)
     planned = next(one for one in job.lines if one.name == line)
-    route = next(placed.route for placed in job.routing if placed.route.line.name == line)
+    route = route_of(job, line)
     if planned.friction is None:
         raise ChoiceError(f'"{line}" is a hose: it has no wire that could drag')
     settled = checked_readings(readings, job.catalogue)
-    most = _check_reach(settled, route, job.catalogue)
+    reach = reach_of(route, job.catalogue)
+    refuse_first(beyond(settled, reach))
     sweep = poses(job.model.frame)
     pose = nearest_pose(sweep.values, checked_pose(sweep, {"steer": radians(settled.steer_deg)}))
     stretches = [
@@ -157,7 +138,8 @@ def find_fault(job: JobPlan, line: str, readings: Readings) -> FaultPlan:
         diagnosis=found,
         verdict=verdict_words(found),
         reasons=tuple(reasons(found)),
-        following=tuple(following(found, sigma, float(job.catalogue.settings.fault.more_load), most)),
+        untold=tuple(untold(found)),
+        following=tuple(following(found, sigma, float(job.catalogue.settings.fault.more_load), reach.most)),
         how=HOW,
         limits=LIMITS,
         cautions=(*FAULT_CAUTIONS, *CAUTIONS),
@@ -165,65 +147,27 @@ def find_fault(job: JobPlan, line: str, readings: Readings) -> FaultPlan:
 
 
 def checked_readings(readings: Readings, catalogue: Catalogue) -> Readings:
-    """Return readings with the scale's error filled in, refusing those that cannot be.
-
-    Raises
-    ------
-    ChoiceError
-        When there are none, or not one at each end for every pull; when one is no force above 0, or no larger than
-        what the scale may be wrong by; when more comes out than goes in, by more than the scale explains.
-    """
-    scale = float(catalogue.settings.fault.scale) if readings.scale is None else readings.scale
-    if not (math.isfinite(scale) and scale > 0.0):
-        raise ChoiceError(f"the scale's error is {scale:g} N: it has to be more than 0")
-    if len(readings.lever) != len(readings.end):
-        raise ChoiceError(
-            f"there are {len(readings.lever)} readings at the lever and {len(readings.end)} at the other end: "
-            "give one of each for every pull"
-        )
-    if not readings.lever:
-        raise ChoiceError("there is no reading: give at least one pull at the lever and one at the other end")
-    for where, force in _pulls(readings):
-        if not (math.isfinite(force) and force > 0.0):
-            raise ChoiceError(f"{where} is {force:g} N: it has to be more than 0; read while the wire creeps")
-        if scale >= force:
-            raise ChoiceError(f"{where} is {force:g} N, but the scale may be wrong by {scale:g} N: pull more")
-    returns = readings.part_returns
-    if returns is not None and not (math.isfinite(returns) and returns >= 0.0):
-        raise ChoiceError(f"what the part returns with is {returns:g} N: it has to be 0 or more")
-    # of two readings both may be wrong
-    apart = math.sqrt(2.0) * scale
-    for lever, end in zip(readings.lever, readings.end, strict=True):
-        if end - lever > apart:
-            raise ChoiceError(
-                f"{end:g} N come out where {lever:g} N go in, more than the scale's {scale:g} N explain: a wire pulled "
-                "from its lever gives less than it takes; check which reading is which, and read again"
-            )
-    if returns is not None and readings.part_moves is not None and returns - readings.part_moves > apart:
-        raise ChoiceError(
-            f"the part returns with {returns:g} N but moves with {readings.part_moves:g} N: it gives back more than it "
-            "takes; read again"
-        )
-    return replace(readings, scale=scale)
+    """Return readings with the scale's error filled in, or raise a `ChoiceError` where they cannot be."""
+    refuse_first(misread(readings, catalogue))
+    return replace(readings, scale=scale_error(readings, catalogue))
 
 
-def _pulls(readings: Readings) -> list[tuple[str, float]]:
-    """Return the readings that have to lie above 0, each with where it was taken."""
-    found = [("a reading at the lever", force) for force in readings.lever]
-    found += [("a reading at the other end", force) for force in readings.end]
-    return found if readings.part_moves is None else [*found, ("what moves the part", readings.part_moves)]
+def route_of(job: JobPlan, line: str) -> Route:
+    """Return the route of a line of a planned bike."""
+    return next(placed.route for placed in job.routing if placed.route.line.name == line)
 
 
-def _check_reach(readings: Readings, route: Route, catalogue: Catalogue) -> float:
-    """Return the most that a workshop's scale shows, or the lever strength test would give; refuse what is beyond."""
-    most, why = float(catalogue.settings.fault.scale_reach), "which is more than a workshop's spring scale shows"
-    if route.exit.advantage is not None:
-        test = float(catalogue.settings.force.lever_test)
-        pull = test * float(route.exit.advantage) * route.share
-        if pull < most:
-            most, why = pull, f"which the lever strength test's {test:g} N at the hand would not give"
-    returns = () if readings.part_returns is None else (("what the part returns with", readings.part_returns),)
-    for where, force in (*_pulls(readings), *returns):
-        if force > most:
-            raise ChoiceError(f"{where} is {force:g} N, {why}: it has to be {most:.0f} N at most")
-    return most
+def read_words(found: FaultPlan) -> Iterator[str]:
+    """Return what was read, where and with what, in sentences."""
+    readings = found.readings
+    pulls = "; ".join(f"{lever:g} N in, {end:g} N out" for lever, end in zip(readings.lever, readings.end, strict=True))
+    turn = degrees(found.diagnosis.line.turn)
+    yield f"{pulls}; read {words.pose(found.pose)}, {turn:.0f}° of turn between the scales."
+    part = []
+    if readings.part_moves is not None:
+        part.append(f"{readings.part_moves:g} N move it")
+    if readings.part_returns is not None:
+        part.append(f"it returns with {readings.part_returns:g} N")
+    if part:
+        yield f"The moving part, wire off: {', '.join(part)}."
+    yield f"The scale may be wrong by {readings.scale:g} N, 19 times in 20."

@@ -71,6 +71,17 @@ def reasons(found: Diagnosis) -> Iterator[str]:
     yield _release(found.release)
 
 
+def untold(found: Diagnosis) -> Iterator[str]:
+    """Return what the readings do not tell, sentence by sentence."""
+    if found.line.hindrance is not None:
+        yield _HINDERED[found.line.hindrance]
+    if found.part is None:
+        yield "Whether the moving part sticks or its spring is weak: it was not read."
+    elif found.part.state == "unclear":
+        yield _STATES["unclear"]
+    yield "Whether the lever's own pivot drags, or its spring is weak: no scale at the wire reads the lever."
+
+
 def following(found: Diagnosis, scale_sigma: float, more_load: float, most: float) -> Iterator[str]:
     """Return what to read or do next.
 
