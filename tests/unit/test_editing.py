@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from ropewalk.bike.editing import moved, with_copy, with_entry, with_value, with_values, without_entry
+from ropewalk.bike.editing import with_value, with_values
+from ropewalk.bike.entryediting import moved, with_copy, with_entry, without_entry
 from ropewalk.bike.faultplaces import fault_from, fault_of, faults_of
 from ropewalk.bike.fields import Field, fields_of
 from ropewalk.bike.figures import Measure

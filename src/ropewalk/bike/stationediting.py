@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from ropewalk.bike.editing import with_copy, with_entry
+from ropewalk.bike.entryediting import with_copy, with_entry
 from ropewalk.bike.faults import Path
 from ropewalk.bike.reading import tables
 

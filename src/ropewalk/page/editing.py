@@ -9,7 +9,8 @@ from typing import Any
 import streamlit
 
 from ropewalk.bike.complete import belongs
-from ropewalk.bike.editing import as_text, moved, without_entry
+from ropewalk.bike.editing import as_text
+from ropewalk.bike.entryediting import moved, without_entry
 from ropewalk.bike.faults import Path
 from ropewalk.bike.fields import Field, fields_of
 from ropewalk.bike.model import Bike
