@@ -7,9 +7,9 @@ import functools
 import re
 import tomllib
 import zlib
-from html.parser import HTMLParser
 
 import pytest
+from openpage import HOSTILE, Elements, body, confirm, followed, shown, start
 from streamlit.testing.v1 import AppTest
 
 from ropewalk.bike.fleet import FleetBike, fleet
@@ -36,33 +36,6 @@ def respelt(*changes: tuple[str, str]) -> str:
     return text
 
 
-class Elements(HTMLParser):
-    """Collects the text of elements by class and by name, nested ones too."""
-
-    def __init__(self, body: str) -> None:
-        super().__init__()
-        self._open: list[tuple[str, list[str], list[str]]] = []
-        self.found: list[tuple[str, list[str], str]] = []
-        self.feed(body)
-        self.close()
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self._open.append((tag, (dict(attrs).get("class") or "").split(), []))
-
-    def handle_data(self, data: str) -> None:
-        for _, _, text in self._open:
-            text.append(data)
-
-    def handle_endtag(self, tag: str) -> None:
-        name, classes, text = self._open.pop()
-        assert name == tag, "elements are nested as they should be"
-        self.found.append((name, classes, "".join(text)))
-
-    def of(self, what: str) -> list[str]:
-        """Return the texts of the elements of a class or name, in the order they end."""
-        return [text for name, classes, text in self.found if what in (name, *classes)]
-
-
 @functools.cache
 def planned(bike: FleetBike) -> JobPlan:
     return plan(read(bike.path))
@@ -72,23 +45,6 @@ def planned(bike: FleetBike) -> JobPlan:
 def listed(bike: FleetBike) -> AppTest:
     """Return the cut list of a bike of the fleet, as a link opens it and with its levers confirmed."""
     return confirm(start("cut-list", bike=bike.name))
-
-
-def start(first: str = "bike", **link: str) -> AppTest:
-    """Open a page as a new visitor with a link."""
-    page = AppTest.from_string(f"from ropewalk.page.router import run\nrun({first!r})", default_timeout=120)
-    for name, value in link.items():
-        page.query_params[name] = value
-    page.run()
-    assert not page.exception
-    return page
-
-
-def confirm(page: AppTest) -> AppTest:
-    """Say that the levers are as the file has them."""
-    page.button(key="levers are so").click().run()
-    assert not page.exception
-    return page
 
 
 def pick(page: AppTest, bike: FleetBike) -> AppTest:
@@ -103,21 +59,6 @@ def upload(page: AppTest, contents: bytes | str, name: str = "mine.toml") -> App
     page.run()
     assert not page.exception
     return page
-
-
-def followed(page: AppTest, first: str = "cut-list") -> AppTest:
-    """Open another page in the same state, by the link in the address."""
-    link = {name: held if isinstance(held, str) else held[0] for name, held in page.query_params.items()}
-    return confirm(start(first, **link))
-
-
-def body(page: AppTest) -> str:
-    """Return the page's own HTML but for its style."""
-    return "".join(part.value for part in page.get("html") if "<style>" not in part.value)
-
-
-def shown(page: AppTest) -> Elements:
-    return Elements(body(page))
 
 
 def cuts(page: AppTest) -> list[tuple[str, str]]:
@@ -321,9 +262,6 @@ def test_a_bad_link_is_refused_in_one_line_and_a_bike_is_shown(kind: str) -> Non
     assert hint in complaint and len(complaint.splitlines()) == 1
     assert "<b>" not in body(page).split("rw-complaint")[1].split("</p>")[0]
     assert page.selectbox(key="bike").value == f"fleet {BIKES[0].name}"
-
-
-HOSTILE = "<script>alert(1)</script>"
 
 
 def test_what_people_write_is_shown_letter_by_letter() -> None:

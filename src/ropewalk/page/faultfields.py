@@ -19,7 +19,7 @@ from ropewalk.workshop.jobplan import JobPlan
 from ropewalk.workshop.posed import checked_pose
 
 _HALF = "one figure is missing: read both ends of every pull, or take the pull out"
-_ENDS = ("lever", "far end")
+_ENDS = ("Lever", "Far end")
 
 Change = Callable[[Written, float | None], Written]
 
@@ -71,8 +71,8 @@ def show_fields(job: JobPlan, line: str, held: Written, faults: Sequence[Misread
 def _show_pull(job: JobPlan, line: str, held: Written, place: int) -> None:
     with streamlit.container(horizontal=True, vertical_alignment="bottom", key=f"pull-{place}"):
         for side, end in enumerate(_ENDS):
-            label, key = f"{place + 1}. At the {end}, N", f"fault {end} {place}"
-            _number(job.bike, line, label, key, held.pulls[place][side], _changing_pull(place, side))
+            label, key, force = f"{place + 1}. {end}, N", f"fault {end.lower()} {place}", held.pulls[place][side]
+            _number(job.bike, line, label, key, force, _changing_pull(place, side))
         streamlit.button(
             f"Take out {place + 1}",
             key=f"fault out {place}",
