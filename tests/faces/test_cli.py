@@ -21,6 +21,7 @@ from xml.etree import ElementTree
 
 import jsonschema
 import pytest
+from promised import breaches
 from rich.console import Console
 from sample_job import sample_job
 
@@ -164,7 +165,7 @@ PROMISED = _object(
 
 
 def test_json_is_the_promised_object(planned: dict[str, Any]) -> None:
-    jsonschema.validate({key: value for key, value in planned.items() if key != "name"}, PROMISED)
+    assert breaches({key: value for key, value in planned.items() if key != "name"}, PROMISED) == []
 
 
 def test_json_keeps_the_order_of_a_first_cut(planned: dict[str, Any]) -> None:

@@ -7,12 +7,14 @@ import json
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
-import jsonschema
 import pytest
+from commands import printed, refused_with
 from planned import planned
+from promised import breaches
 from rich.console import Console
 
 from ropewalk.analysis.faultfit import Interval
@@ -124,27 +126,14 @@ def shown(found: FaultPlan, width: int) -> str:
 def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Callable[..., str]:
     monkeypatch.chdir(tmp_path)
 
-    def command(*arguments: str) -> str:
-        status = main(("fault", *arguments))
-        said = capsys.readouterr()
-        assert (status, said.err) == (0, "")
-        return said.out
-
-    return command
+    return partial(printed, capsys, "fault")
 
 
 @pytest.fixture
 def refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Callable[..., str]:
     monkeypatch.chdir(tmp_path)
 
-    def command(*arguments: str) -> str:
-        status = main(("fault", *arguments))
-        said = capsys.readouterr()
-        assert (status, said.out) == (2, "")
-        assert said.err.count("\n") == 1 and "Traceback" not in said.err
-        return said.err.strip()
-
-    return command
+    return partial(refused_with, capsys, "fault")
 
 
 # JSON.
@@ -156,7 +145,7 @@ def refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.Capt
 )
 def test_the_object_has_its_promised_keys_and_no_others(kind: str, bike: str, line: str) -> None:
     told = fault_as_json_object(fault(kind, bike, line))
-    jsonschema.validate(json.loads(json.dumps(told, allow_nan=False)), SCHEMA)
+    assert breaches(json.loads(json.dumps(told, allow_nan=False)), SCHEMA) == []
 
 
 def test_every_key_of_the_object_is_told_in_its_description() -> None:
@@ -190,7 +179,7 @@ def test_a_bound_that_the_readings_do_not_set_is_null_above_and_0_below() -> Non
     without = replace(line.fit, plain=Interval(0.15, -math.inf, math.inf))
     told = fault_as_json_object(replace(found, diagnosis=replace(found.diagnosis, line=replace(line, fit=without))))
     assert told["wire"]["friction_mu"] == {"value": 0.15, "low": 0.0, "high": None}
-    jsonschema.validate(told, SCHEMA)
+    assert breaches(told, SCHEMA) == []
 
 
 # Text.

@@ -8,16 +8,14 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
+from commands import printed
 
 from ropewalk.bike.parts import catalogue
 from ropewalk.cli.main import main
 
 
 def shown(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
-    status = main(["friction", *arguments])
-    said = capsys.readouterr()
-    assert (status, said.err) == (0, "")
-    return said.out
+    return printed(capsys, "friction", *arguments)
 
 
 def test_tension_follows_the_capstan_rule_from_stretch_to_stretch(capsys: pytest.CaptureFixture[str]) -> None:

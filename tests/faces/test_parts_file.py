@@ -5,9 +5,11 @@ from __future__ import annotations
 import io
 import json
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import pytest
+from commands import printed, refused_with
 from ownparts import OWN_PARTS
 from rich.console import Console
 
@@ -15,7 +17,6 @@ from ropewalk.bike.fleet import fleet_folder
 from ropewalk.bike.ownparts import with_own_parts
 from ropewalk.bike.parts import KINDS_OF_PART, catalogue
 from ropewalk.bike.reading import read
-from ropewalk.cli.main import main
 from ropewalk.cli.partslist import print_parts
 from ropewalk.workshop.partslist import kinds_asked
 from ropewalk.workshop.plan import plan
@@ -41,26 +42,16 @@ def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @pytest.fixture
 def run(bench: Path, capsys: pytest.CaptureFixture[str]) -> Callable[..., str]:
-    def command(*arguments: str) -> str:
-        status = main(arguments)
-        said = capsys.readouterr()
-        assert (status, said.err) == (0, "")
-        return said.out
-
-    return command
+    return partial(printed, capsys)
 
 
 @pytest.fixture
 def refused(bench: Path, capsys: pytest.CaptureFixture[str]) -> Callable[..., str]:
     def command(*arguments: str) -> str:
         before = sorted(bench.iterdir())
-        status = main(arguments)
-        said = capsys.readouterr()
-        assert (status, said.out) == (2, "")
-        assert said.err.count("\n") == 1
-        assert said.err.strip().isprintable()
+        said = refused_with(capsys, *arguments)
         assert sorted(bench.iterdir()) == before
-        return said.err.rstrip("\n")
+        return said
 
     return command
 

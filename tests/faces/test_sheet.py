@@ -2,22 +2,32 @@
 
 from __future__ import annotations
 
+import ctypes
 import dataclasses
+import math
 import re
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pypdfium2
+import pypdfium2.raw as raw
 import pytest
 from planned import FLEET, planned
 
 from ropewalk.analysis.findings import Finding
+from ropewalk.bike.fleet import find
+from ropewalk.bike.reading import read
 from ropewalk.cli.main import main
-from ropewalk.drawing.benchsheet import _CUT, bench_sheet
+from ropewalk.drawing.benchparts import bolts
+from ropewalk.drawing.benchsheet import Extras, bench_sheet
 from ropewalk.workshop import words
+from ropewalk.workshop.hands import plan_hands
+from ropewalk.workshop.order import order_of_bike
 
 DAY = date(2026, 5, 31)
+EVERYTHING = Extras(strips=True, end_tags=True, plots=True)
 #: sizes of paper [mm]: ISO 216, and 8.5 by 11 inches
 SIZES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 
@@ -33,24 +43,66 @@ def packed(text: str) -> str:
     return re.sub(r"[\s\ufffe\x02-]+", "", text)
 
 
+@pytest.mark.parametrize("paper", SIZES)
 @pytest.mark.parametrize("name", FLEET)
-def test_the_sheet_holds_the_plan(name: str) -> None:
+def test_the_sheet_holds_the_plan(name: str, paper: str) -> None:
     job = planned(name)
-    text = packed(told(bench_sheet(job, DAY)))
+    text = packed(told(bench_sheet(job, DAY, paper)))
     assert packed(job.bike) in text and "2026" in text
     for line in job.lines:
         for piece in line.pieces:
-            assert packed(piece.tag) in text
             row = text.index(packed(f"{line.name}: {words.way(piece.start, piece.end)}"))
-            if piece.first_cut is None:
-                assert "STOP:donotcut" in text[row:]
-                assert packed(f"target {words.millimetres(piece.target)}; window") not in text[row : row + 250]
-            else:
-                assert packed(words.first_cut(piece)) in text[row:]
-                assert packed(f"target {words.millimetres(piece.target)}") in text[row:]
-        assert all(packed(step) in text for step in line.order)
+            length, target = packed(words.first_cut(piece)), packed(f"target {words.millimetres(piece.target)}")
+            # Its row goes on with its first cut and then its target.
+            assert 0 < text.index(length, row) - row < 160
+            assert text.index(target, row) - text.index(length, row) < len(length) + 10
+            assert text[row - len(piece.tag) : row] == piece.tag
+        for inner in line.inners:
+            assert (
+                packed(words.millimetres(inner.need)) in text and packed(words.millimetres(inner.stock or 0.0)) in text
+            )
+        for liner in line.liners:
+            assert packed(f"{words.liner_name(liner)}, cut") in text and packed(words.millimetres(liner.cut)) in text
+    steps = [order_of_bike(job, named_only=named_only) for named_only in (False, True)]
+    assert any(all(packed(step) in text for step in told_so) for told_so in steps)
     assert all(packed(caution) in text for caution in job.cautions)
     assert all(packed(words.finding(found)) in text for found in job.findings if found.grade != "note")
+    assert all(packed(found.where) in text for found in job.findings)
+
+
+#: bikes whose lines take a second page of Letter, which is 18 mm shorter than A4
+TWO_PAGES = {("road", "Letter"), ("trail", "Letter")}
+
+
+@pytest.mark.parametrize("paper", SIZES)
+@pytest.mark.parametrize("name", FLEET)
+def test_every_page_is_legible_black_and_white_and_within_its_margins(name: str, paper: str) -> None:
+    document = pypdfium2.PdfDocument(bench_sheet(planned(name), DAY, paper))
+    assert len(document) == (2 if (name, paper) in TWO_PAGES else 1)
+    for page in document:
+        sizes = printed_sizes(page)
+        assert min(sizes) >= 7.49
+        shown = page.render(scale=2.0).to_numpy()
+        assert (shown[..., 0] == shown[..., 1]).all() and (shown[..., 1] == shown[..., 2]).all()
+        inked = np.argwhere(shown[..., 0] < 200)
+        height, width = shown.shape[:2]
+        # 5 mm at every edge: what most printers cannot reach.
+        edge = 5.0 / 25.4 * 72.0 * 2.0
+        assert inked.min() >= edge - 1.0
+        assert inked[:, 0].max() <= height - edge + 4.0 and inked[:, 1].max() <= width - edge
+
+
+def printed_sizes(page: Any) -> list[float]:
+    """Return the size of type of every character as it is printed [pt], scaled drawings included."""
+    held, found = page.get_textpage(), []
+    for at in range(held.count_chars()):
+        if chr(raw.FPDFText_GetUnicode(held, at)).isspace():
+            continue
+        matrix = raw.FS_MATRIX()
+        assert raw.FPDFText_GetMatrix(held, at, matrix)
+        scale = math.sqrt(abs(matrix.a * matrix.d - matrix.b * matrix.c))
+        found.append(raw.FPDFText_GetFontSize(held, at) * scale)
+    return found
 
 
 def test_a_stopped_piece_has_no_length() -> None:
@@ -66,25 +118,64 @@ def test_a_stopped_piece_has_no_length() -> None:
     assert "1234" not in text and "1 234" not in text
 
 
-def test_first_cuts_are_in_type_of_18_points_and_on_one_line() -> None:
-    for name in ("touring", "tandem"):
+@pytest.mark.parametrize("name", FLEET)
+def test_lengths_to_cut_are_bold_and_in_type_of_18_points(name: str) -> None:
+    job = planned(name)
+    page = pypdfium2.PdfDocument(bench_sheet(job, DAY))[0]
+    held, sizes = page.get_textpage(), printed_sizes(page)
+    text = "".join(chr(raw.FPDFText_GetUnicode(held, at)) for at in range(held.count_chars()))
+    large = "".join(
+        sign for sign, size in zip((sign for sign in text if not sign.isspace()), sizes, strict=True) if size >= 17.99
+    )
+    cuts = [piece.first_cut for line in job.lines for piece in line.pieces]
+    inners = [inner.stock for line in job.lines for inner in line.inners]
+    liners = [liner.cut for line in job.lines for liner in line.liners]
+    settings = [line.setting.length for line in job.lines if line.setting is not None]
+    for length in (*cuts, *inners, *liners):
+        assert f"{length:.0f}" in large
+    assert len(large) == sum(len(f"{length:.0f}") for length in (*cuts, *inners, *liners)) + sum(
+        len(f"{length:g}mm") for length in settings
+    )
+    for at, sign in enumerate(text):
+        if sign.isdigit() and raw.FPDFText_GetFontSize(held, at) >= 17.99:
+            assert raw.FPDFText_GetFontWeight(held, at) >= 600 or "Bold" in font_name(held, at)
+
+
+def font_name(held: Any, at: int) -> str:
+    room = ctypes.create_string_buffer(200)
+    raw.FPDFText_GetFontInfo(held, at, room, 200, None)
+    return room.value.decode()
+
+
+def test_bolts_of_anchors_are_told_where_the_bike_has_them() -> None:
+    for name in FLEET:
         job = planned(name)
-        lines = pypdfium2.PdfDocument(bench_sheet(job, DAY))[0].get_textpage().get_text_bounded().splitlines()
-        cuts = {words.first_cut(piece) for line in job.lines for piece in line.pieces}
-        assert all(any(cut in line for line in lines) for cut in cuts)
-    assert _CUT.fontSize >= 18
+        text = told(bench_sheet(job, DAY))
+        works = {line.work for line in job.lines}
+        assert "Torque check from front to back, every bolt you undid: the figure printed on the part" in text
+        assert ("brake anchor" in text) == ("brake" in works)
+        assert ("derailleur anchor" in text) == ("shift" in works)
+    # A hose has no anchor, and a bike with hoses alone no usual band.
+    assert "usual band" not in bolts(dataclasses.replace(planned("trail"), lines=planned("trail").lines[:2]))
+
+
+def test_changed_hands_are_printed_with_their_caution() -> None:
+    job = plan_hands(read(find("touring")), "front-left")
+    text = packed(told(bench_sheet(job, DAY)))
+    assert job.hands is not None and not job.hands.already
+    assert all(packed(said) in text for said in words.hands(job.hands))
 
 
 @pytest.mark.parametrize("paper", SIZES)
 def test_pages_have_the_size_of_the_paper(paper: str) -> None:
-    document = pypdfium2.PdfDocument(bench_sheet(planned("touring"), DAY, paper, with_strips=True, with_end_tags=True))
+    document = pypdfium2.PdfDocument(bench_sheet(planned("touring"), DAY, paper, extras=EVERYTHING))
     for page in document:
         assert tuple(side / 72 * 25.4 for side in page.get_size()) == pytest.approx(SIZES[paper], abs=0.01)
 
 
 @pytest.mark.parametrize("paper", SIZES)
 def test_the_check_bar_is_100_mm_long(paper: str) -> None:
-    document = pypdfium2.PdfDocument(bench_sheet(planned("touring"), DAY, paper, with_strips=True))
+    document = pypdfium2.PdfDocument(bench_sheet(planned("touring"), DAY, paper, extras=Extras(strips=True)))
     page = document[len(document) - 1]
     assert "This bar is 100 mm" in page.get_textpage().get_text_bounded()
     dark = page.render(scale=600 / 72, grayscale=True).to_numpy().squeeze() < 128
@@ -97,7 +188,7 @@ def test_the_check_bar_is_100_mm_long(paper: str) -> None:
 
 def test_the_same_job_and_day_give_the_same_bytes() -> None:
     job = planned("touring")
-    assert bench_sheet(job, DAY, with_strips=True) == bench_sheet(job, DAY, with_strips=True)
+    assert bench_sheet(job, DAY, extras=Extras(strips=True)) == bench_sheet(job, DAY, extras=Extras(strips=True))
     assert bench_sheet(job, DAY) != bench_sheet(job, date(2026, 6, 1))
 
 
@@ -108,7 +199,7 @@ def test_names_beyond_the_base_typefaces_print_as_themselves() -> None:
 
 def test_every_end_gets_a_tag() -> None:
     job = planned("touring")
-    text = told(bench_sheet(job, DAY, with_end_tags=True))
+    text = told(bench_sheet(job, DAY, extras=Extras(end_tags=True)))
     pieces = [piece for line in job.lines for piece in line.pieces]
     assert text.count("end at ") >= 2 * len(pieces)
 
@@ -117,6 +208,7 @@ def test_every_end_gets_a_tag() -> None:
     ("asked", "said"),
     [
         (["-o", "sheet.txt"], "has to end in .pdf"),
+        (["-o", ""], "has to end in .pdf"),
         (["-o", "sheet.pdf", "--paper", "A5"], '--paper is "A5": write A4 or Letter'),
         (["-o", "nowhere/sheet.pdf"], "there is no such folder"),
         (["-o", "sheet.pdf", "--date", "31 May"], '--date is "31 May"'),

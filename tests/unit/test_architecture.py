@@ -22,6 +22,7 @@ LAYERS = (
 GATES = {
     "matplotlib": ("drawing",),
     "reportlab": ("drawing",),
+    "pypdfium2": ("drawing",),
     "ezdxf": ("drawing/dxf.py",),
     "streamlit": ("page", "app.py"),
     "typer": ("cli",),

@@ -54,7 +54,8 @@ def test_an_opening_that_cannot_be(between: list[str], size: float, words: str) 
 
 
 def test_an_opening_as_wide_as_the_wider_tube_is_taken() -> None:
-    inside(port(), rear_port(), opening=[{"between": ["down tube", "seat tube"], "size": 29.8}])
+    opening = {"between": ["down tube", "seat tube"], "size": 29.8}
+    assert inside(port(), rear_port(), opening=[opening])
 
 
 @pytest.mark.parametrize(

@@ -23,6 +23,7 @@ def sheet(
     ] = None,
     strips: Annotated[bool, typer.Option("--strips", help="Add true-length strips of pieces up to 250 mm.")] = False,
     end_tags: Annotated[bool, typer.Option("--end-tags", help="Add a tag for each end of each piece.")] = False,
+    plots: Annotated[bool, typer.Option("--plots", help="Add plots of radius and spare length, lock to lock.")] = False,
     option: RoutingOption = None,
     hands: HandsOption = None,
     parts: PartsOption = None,
@@ -36,7 +37,7 @@ def sheet(
     from ropewalk.cli.options import asked_hands, asked_options, shelf_of
     from ropewalk.cli.planning import frame_of, planned
     from ropewalk.cli.writing import check_output, write_whole
-    from ropewalk.drawing.benchsheet import bench_sheet, paper_of
+    from ropewalk.drawing.benchsheet import Extras, bench_sheet, paper_of
 
     if output.suffix.lower() != ".pdf":
         raise OutputError(f"{shortened_path(str(output))}: the name of a bench sheet has to end in .pdf")
@@ -52,8 +53,7 @@ def sheet(
         printed,
         named,
         own_parts=b"" if own is None else own.read_bytes(),
-        with_strips=strips,
-        with_end_tags=end_tags,
+        extras=Extras(strips=strips, end_tags=end_tags, plots=plots),
     )
     write_whole(output, made)
     emit(f"{shortened_path(str(output))} is written\n")

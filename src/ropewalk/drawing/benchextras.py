@@ -13,6 +13,7 @@ from reportlab.lib.units import mm
 from reportlab.platypus import PageBreak, Paragraph, Table
 
 from ropewalk.drawing.pdfshapes import BOLD, PLAIN, shown
+from ropewalk.drawing.sheetstyle import LEAST
 from ropewalk.workshop import words
 from ropewalk.workshop.jobplan import JobPlan, PiecePlan
 
@@ -50,7 +51,7 @@ def _strip(page: Drawing, left: float, piece: PiecePlan) -> None:
     target = piece.target * mm
     page.add(Line(left * mm, target, (left + 8.0) * mm, target, strokeColor=black, strokeDashArray=[2, 2]))
     page.add(_up(left - 1.5, 0.0, f"{piece.tag}  {words.first_cut(piece)}", BOLD, 9.0))
-    page.add(_up(left + 11.0, 0.0, f"dashed: target {words.millimetres(piece.target)}", PLAIN, 7.0))
+    page.add(_up(left + 11.0, 0.0, f"dashed: target {words.millimetres(piece.target)}", PLAIN, LEAST))
 
 
 def _up(x: float, y: float, said: str, face: str = PLAIN, size: float = 8.0) -> Group:

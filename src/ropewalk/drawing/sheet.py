@@ -69,16 +69,16 @@ def sheet(job: JobPlan, pose: Pose = STRAIGHT) -> Scene:
     )  # fmt: skip
 
 
-def side_picture(job: JobPlan, pose: Pose = STRAIGHT) -> Scene:
-    """Return the side view with a short legend, for a page; parameters as for `sheet`."""
-    width, margin, size = 190.0, 4.0, 4.0
+def side_picture(job: JobPlan, pose: Pose = STRAIGHT, width: float = 190.0, size: float = 4.0) -> Scene:
+    """Return the side view with a short legend, for a page; parameters as for `sheet`, width and size of text [mm]."""
+    margin = size
     view = side_view(job, pose, steady=True)
     names = list(_names(job, width - 2.0 * margin, size))
     foot = margin + 1.7 * size * (len({round(at[1], 3) for at, _, _ in names}) if names else 0)
     scale = (width - 2.0 * margin) / view.box.width
-    height = scale * view.box.height + foot + 4.0
-    box = Box(margin, foot, width - margin, height - 2.0)
-    placed = put(view, box, size, taken=[Box(margin, box.top - 3.2 * size, margin + 45.0, box.top)])
+    height = scale * view.box.height + foot + size
+    box = Box(margin, foot, width - margin, height - size / 2.0)
+    placed = put(view, box, size, taken=[Box(margin, box.top - 3.2 * size, margin + 11.0 * size, box.top)])
     shapes = [
         _paper(width, height),
         *placed.shapes,

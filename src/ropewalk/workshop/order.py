@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from ropewalk.bike.wording import listed
 from ropewalk.routing.lines import Route
 from ropewalk.workshop import words
+from ropewalk.workshop.cuttingorder import cutting_order
 from ropewalk.workshop.jobplan import InlinePlan, InnerPlan, JobPlan, LinerPlan, PiecePlan, SettingPlan, Step
 
 #: what is done after what, on every line and on the whole bike
@@ -15,6 +16,7 @@ PHASES = (
     "trim",
 )  # fmt: skip
 _LOCK_TEST = "Turn the bars from lock to lock: nothing may pull, kink or rub"
+_CUT = "Cut to the first cuts in this order, the longest of a kind of housing first"
 _DRY_FIT = "Fit everything dry, every end home in its seat"
 
 
@@ -48,25 +50,37 @@ def order_of_work(
     return tuple(_wire(route, pieces, inners, liners, inlines, setting))
 
 
-def order_of_bike(job: JobPlan) -> tuple[str, ...]:
+def order_of_bike(job: JobPlan, *, named_only: bool = False) -> tuple[str, ...]:
     """Return the order of work on a whole bike, one sentence a step.
 
     Parameters
     ----------
     job : JobPlan
+    named_only : bool
+        Whether lines are only named in a step, where the cut list beside it says what goes on each.
 
     Notes
     -----
     What is done alike on several lines is one step that names them, unless it is done on every line. Lengths stand in
     the cut list: pieces are cut to their first cuts, the longest first, and trimmed to their targets.
     """
-    told = []
+    told: list[str] = []
     for phase in PHASES:
         steps = [(line.name, step) for line in job.lines for step in line.steps if step.phase == phase]
         for lead in dict.fromkeys(step.lead for _, step in steps):
-            own = [(name, step.own) for name, step in steps if step.lead == lead]
+            if phase == "cut":
+                told += _cut_of_bike(job, lead)
+                continue
+            own = [(name, "" if named_only else step.own) for name, step in steps if step.lead == lead]
             told.append(_merged(lead, own, len(job.lines)))
     return tuple(told)
+
+
+def _cut_of_bike(job: JobPlan, lead: str) -> Iterator[str]:
+    """Return how the pieces of all lines that are cut alike are cut, in their order."""
+    alike = [piece for line in job.lines if any(step.lead == lead for step in line.steps) for piece in line.pieces]
+    tags = [piece.tag for piece in cutting_order(job) if piece in alike]
+    yield lead.replace(_CUT, f"{_CUT}: {', '.join(tags)}") + "."
 
 
 def _merged(lead: str, own: Sequence[tuple[str, str]], lines: int) -> str:
@@ -204,7 +218,7 @@ def _cut(pieces: Sequence[PiecePlan], ends: str) -> Step:
     if held:
         return _alike("cut", f"Do not cut {listed(held, last='or')} before the findings are settled")
     cuts = listed((f"{piece.tag} to {words.first_cut(piece)}" for piece in pieces), last="and")
-    lead = f"Cut each piece to its first cut, the longest of a kind of housing first; {ends}"
+    lead = f"{_CUT}; {ends}"
     return Step("cut", f"Cut {cuts}; {ends}.", lead)
 
 

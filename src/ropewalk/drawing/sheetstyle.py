@@ -1,0 +1,42 @@
+"""How the bench sheet looks: its sizes of type, none under 7.5 points, its boxes to tick, and words as paragraphs."""
+
+from __future__ import annotations
+
+from xml.sax.saxutils import escape
+
+from reportlab.graphics.shapes import Drawing, Rect
+from reportlab.lib.colors import black
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.lib.units import mm
+from reportlab.platypus import Paragraph
+
+from ropewalk.drawing.pdfshapes import BOLD, PLAIN, shown
+
+#: side of a box to tick, room between the margins [mm]
+TICK, ROOM = 6.2, 190.0
+#: smallest size of type [pt]: read at arm's length
+LEAST = 7.5
+TEXT = ParagraphStyle("text", fontName=PLAIN, fontSize=LEAST, leading=9.0)
+STEP = ParagraphStyle("step", parent=TEXT, fontSize=8.0, leading=9.4)
+HEAD = ParagraphStyle("head", parent=TEXT, fontName=BOLD, fontSize=9.0, leading=11.5)
+TITLE = ParagraphStyle("title", parent=TEXT, fontName=BOLD, fontSize=15.0, leading=18.0)
+TAG = ParagraphStyle("tag", parent=TEXT, fontName=BOLD, fontSize=15.0, leading=17.0)
+CUT = ParagraphStyle("cut", parent=TEXT, fontName=BOLD, fontSize=18.0, leading=20.0)
+TARGET = ParagraphStyle("target", parent=TEXT, fontName=BOLD, fontSize=11.0, leading=12.5)
+
+
+def said(words: str, style: ParagraphStyle = TEXT, *, bold: str = "") -> Paragraph:
+    """Return words as a paragraph, whatever signs they hold; those in `bold` go before them."""
+    first = f'<font name="{BOLD}">{escape(shown(bold))}</font> ' if bold else ""
+    return Paragraph(first + escape(shown(words)), style)
+
+
+def length(mm_long: float) -> Paragraph:
+    """Return a length in large type, its unit small beside it."""
+    return Paragraph(f'{mm_long:.0f}<font size="{LEAST + 1.5}"> mm</font>', CUT)
+
+
+def tick_box() -> Drawing:
+    """Return a box to tick."""
+    side = TICK * mm
+    return Drawing(side, side, Rect(0, 0, side, side, fillColor=None, strokeColor=black, strokeWidth=0.9))
