@@ -29,7 +29,8 @@ _GREY = Color(0.72, 0.72, 0.72)
 _HOW = (
     "Bars from left lock to right lock, everything else at rest, housing at its target length. Left: least radius; it "
     "may not fall below the kink line, and should stay above the advised one while riding. Right: by how much the "
-    "piece is longer than the shortest that is safe at that angle; where this is least, it pulls first."
+    "piece is longer than the shortest that is safe at that angle; where this is least, it pulls first. "
+    "Beyond 45° only the kink radius is kept, so that there is more to spare."
 )
 
 
@@ -99,7 +100,7 @@ class _Plot:
         """Draw a limit across the plot, or as far as an angle to each side."""
         reach, y = min(self._lock, within), self._y(value)
         self._line(self._x(-reach), y, self._x(reach), y, black, 0.7, dash=[2.2, 1.4])
-        self._write(self._x(reach) - 0.6, y + 0.8, name, anchor="end")
+        self._write(self._x(reach) - 0.6, y - 3.0, name, anchor="end")
 
     def curve(self, angles: Array, values: Array) -> None:
         """Draw a curve; it is broken where there is no value."""
