@@ -15,6 +15,7 @@ from ropewalk.workshop.plan import plan
 
 BRAKE = {"work": "brake", "inner": "brake 1.5", "housing": "spiral brake 5.0"}
 SHIFT = {"work": "shift", "inner": "shift 1.2", "housing": "lengthwise shift 4.0"}
+HOSE = {"work": "hose", "housing": "hydraulic hose"}
 FRONT_CALIPER = {"name": "front caliper", "type": "stop", "part": "dual-pivot rim caliper, front"}
 REAR_CALIPER = {"name": "rear caliper", "type": "stop", "part": "dual-pivot rim caliper, rear"}
 
@@ -146,22 +147,18 @@ def trail() -> Frame:
             lever("left lever", "flat-bar hydraulic lever", "left", 125),
         ],
         line=[
-            {
-                **line(
-                    "front brake", {"work": "hose", "housing": "hydraulic hose"}, "right lever", {"then": "loop"},
-                    clip("leg clip", "left lower leg", "front axle", 200, 12, "front axle", then="strapped"),
-                    {"name": "front caliper", "type": "stop", "part": "hydraulic disc caliper, front"},
-                )
-            },
-            {
-                **line(
-                    "rear brake", {"work": "hose", "housing": "hydraulic hose"}, "left lever", {"then": "loop"},
-                    clip("head clip", "down tube", "head tube", 120, 9, "bottom bracket", then="strapped"),
-                    clip("pivot clip", "down tube", "bottom bracket", 160, 9, "bottom bracket", then="loop"),
-                    clip("stay clip", "left chainstay", "rear axle", 170, 12, "rear axle", then="strapped"),
-                    {"name": "rear caliper", "type": "stop", "part": "hydraulic disc caliper, rear"},
-                )
-            },
+            line(
+                "front brake", HOSE, "right lever", {"then": "loop"},
+                clip("leg clip", "left lower leg", "front axle", 200, 12, "front axle", then="strapped"),
+                {"name": "front caliper", "type": "stop", "part": "hydraulic disc caliper, front"},
+            ),
+            line(
+                "rear brake", HOSE, "left lever", {"then": "loop"},
+                clip("head clip", "down tube", "head tube", 120, 9, "bottom bracket", then="strapped"),
+                clip("pivot clip", "down tube", "bottom bracket", 160, 9, "bottom bracket", then="loop"),
+                clip("stay clip", "left chainstay", "rear axle", 170, 12, "rear axle", then="strapped"),
+                {"name": "rear caliper", "type": "stop", "part": "hydraulic disc caliper, rear"},
+            ),
         ],
     )  # fmt: skip
 

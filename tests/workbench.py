@@ -6,12 +6,14 @@ from collections.abc import Sequence
 from typing import Any
 
 import makers
+import pytest
 
 from ropewalk.bike.framefile import Frame
 from ropewalk.bike.model import Bike
 from ropewalk.bike.parts import catalogue
+from ropewalk.errors import FrameFileError, PartError
 from ropewalk.routing.spans import PlacedLine
-from ropewalk.workshop.plan import place_lines
+from ropewalk.workshop.plan import place_lines, plan
 
 PARTS = catalogue()
 
@@ -65,6 +67,16 @@ def bench_frame(*lines: dict[str, Any], bar: str = "drop", **changes: Any) -> Fr
     """Return the small bike of `makers` with lines on it; with ``bar="flat"`` a straight bar with a brake lever."""
     cockpit = {"cockpit": {"bar": FLAT_BAR}} if bar == "flat" else {}
     return makers.frame(lever=[LEVERS[bar]], line=list(lines), **cockpit, **changes)
+
+
+def refusal_of(frame: Frame) -> str:
+    """Return the one line that a frame file is refused with when it is planned; it names the line called brake."""
+    with pytest.raises((FrameFileError, PartError)) as refusal:
+        plan(frame)
+    said = str(refusal.value)
+    assert "\n" not in said
+    assert 'line "brake"' in said
+    return said
 
 
 def placed(

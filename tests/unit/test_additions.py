@@ -6,10 +6,22 @@ from typing import Any
 
 import makers
 import pytest
-from workbench import CALIPER, FLAT_BAR, FRONT_CALIPER, FRONT_STOP, LEVER, PARTS, REAR_STOP, line, placed, station
+from workbench import (
+    CALIPER,
+    FLAT_BAR,
+    FRONT_CALIPER,
+    FRONT_STOP,
+    LEVER,
+    PARTS,
+    REAR_STOP,
+    line,
+    placed,
+    refusal_of,
+    station,
+)
 
 from ropewalk.bike.framefile import Frame
-from ropewalk.errors import FrameFileError, PartError
+from ropewalk.errors import FrameFileError
 from ropewalk.routing.lines import slack_at_setting, trims_moved
 from ropewalk.workshop.plan import place_lines, plan
 
@@ -117,13 +129,8 @@ REFUSED: dict[str, tuple[list[dict[str, Any]], dict[str, Any], list[str]]] = {
 @pytest.mark.parametrize("fault", REFUSED)
 def test_what_means_nothing_is_refused_in_one_line_that_says_where(fault: str) -> None:
     stations, changes, expected = REFUSED[fault]
-    with pytest.raises((FrameFileError, PartError)) as refusal:
-        plan(_frame(line(stations, **changes)))
-    said = str(refusal.value)
-    assert "\n" not in said
-    assert 'line "brake"' in said
-    for part in expected:
-        assert part in said
+    said = refusal_of(_frame(line(stations, **changes)))
+    assert [part for part in expected if part not in said] == []
 
 
 def test_a_hose_takes_no_part_and_no_setting() -> None:

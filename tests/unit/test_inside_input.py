@@ -55,7 +55,8 @@ def test_an_opening_that_cannot_be(between: list[str], size: float, words: str) 
 
 def test_an_opening_as_wide_as_the_wider_tube_is_taken() -> None:
     opening = {"between": ["down tube", "seat tube"], "size": 29.8}
-    assert inside(port(), rear_port(), opening=[opening])
+    bike, _, _ = inside(port(), rear_port(), opening=[opening])
+    assert [(*one.between, one.size) for one in bike.frame.opening] == [("down tube", "seat tube", 29.8)]
 
 
 @pytest.mark.parametrize(

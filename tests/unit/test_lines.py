@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from workbench import CALIPER, FRONT_STOP, LEVER, PARTS, REAR_STOP, bench_frame, line, placed, station
+from workbench import CALIPER, FRONT_STOP, LEVER, PARTS, REAR_STOP, bench_frame, line, placed, refusal_of, station
 
-from ropewalk.errors import FrameFileError, PartError
 from ropewalk.routing.lines import Route
-from ropewalk.workshop.plan import place_lines, plan
+from ropewalk.workshop.plan import place_lines
 
 ANCHOR = {
     "name": "derailleur",
@@ -149,10 +148,5 @@ IMPOSSIBLE: dict[str, tuple[list[dict[str, Any]], dict[str, Any], list[str]]] = 
 @pytest.mark.parametrize("fault", IMPOSSIBLE)
 def test_an_impossible_order_is_refused_in_one_line_that_says_where(fault: str) -> None:
     stations, changes, expected = IMPOSSIBLE[fault]
-    with pytest.raises((FrameFileError, PartError)) as refusal:
-        plan(bench_frame(line(stations, **changes)))
-    said = str(refusal.value)
-    assert "\n" not in said
-    assert 'line "brake"' in said
-    for part in expected:
-        assert part in said
+    said = refusal_of(bench_frame(line(stations, **changes)))
+    assert [part for part in expected if part not in said] == []
