@@ -124,8 +124,8 @@ def _chosen_routings(
     """Show the routings there are, and return those to compare: options by name, files as `_files` has them."""
     options = option_names(named_line(frame, line))
     known = {
-        **{key: _told(*file) for key, file in files.items()},
-        **{name: name if len(options) > 1 else f"{shortened(frame.name, 50)} (this file)" for name in options},
+        **{key: _told(held, f"{shortened(name, 30)}.toml") for key, (name, held) in files.items()},
+        **{name: name if len(options) > 1 else _told(frame, "this file") for name in options},
     }
     ordered = [*options, *(key for key in files if key not in options)]
     if len(ordered) < 2:
@@ -148,8 +148,9 @@ def _chosen_routings(
     return chosen
 
 
-def _told(name: str, frame: Frame) -> str:
-    return f"{shortened(frame.name, 50)} ({shortened(name, 30)}.toml)"
+def _told(frame: Frame, where: str) -> str:
+    """Return what tells a frame file's routing from others of the bike, and where it is from."""
+    return f"{shortened(frame.name.partition(',')[2].strip() or frame.name, 50)} ({where})"
 
 
 def _take_linked(source: Source, held: str, known: Sequence[str]) -> None:
