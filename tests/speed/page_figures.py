@@ -16,7 +16,8 @@ from browsing import DESKTOP, Served, Visit, chromium, serving, visiting
 from ropewalk.bike.fleet import fleet
 
 BIKES = {bike.name: bike for bike in fleet()}
-_LENGTHS = "() => [...document.querySelectorAll('.rw-lengths li')].map(e => e.innerText).join()"
+# What is first of all shown of a new plan, or its link where no length has changed.
+_SHOWN = "[...document.querySelectorAll('.rw-lengths li')].map(e => e.innerText).join() + location.search"
 
 
 def first_view(browser: object) -> float:
@@ -37,11 +38,11 @@ def edit(visit: Visit, bike: str) -> float:
     field = visit.tab.get_by_label(re.compile("^Stem, "))
     taken = []
     for _ in range(5):
-        before = visit.tab.evaluate(_LENGTHS)
+        before = visit.tab.evaluate(_SHOWN)
         field.fill(str(float(field.input_value()) + 10.0))
         begun = time.perf_counter()
         field.press("Enter")
-        visit.tab.wait_for_function(f"before => ({_LENGTHS})() !== before", arg=before)
+        visit.tab.wait_for_function(f"before => {_SHOWN} !== before", arg=before)
         taken.append(time.perf_counter() - begun)
     return statistics.median(taken)
 
