@@ -17,7 +17,7 @@ from ropewalk.page.bikes import MOST_MEGABYTES, Source
 from ropewalk.page.choosing import from_link
 from ropewalk.page.keeping import keep, kept
 from ropewalk.page.markup import complain
-from ropewalk.workshop.entrants import called, rivals
+from ropewalk.workshop.entrants import called, contests_of_files, rivals
 from ropewalk.workshop.jobplan import JobPlan
 
 #: most frame files a visitor may bring to compare with
@@ -31,7 +31,7 @@ _FILE = "file "
 
 @streamlit.cache_resource(max_entries=32, show_spinner=False)
 def frame_of(contents: bytes, file_name: str) -> Frame:
-    """Return what a frame file holds; the error's text is one line that begins with the name where it cannot be read."""
+    """Return what a frame file holds; where it cannot be read the error is one line that begins with its name."""
     return loads(contents, file_name)
 
 
