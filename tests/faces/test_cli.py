@@ -31,7 +31,7 @@ from ropewalk.cli.cutlist import print_cut_list
 from ropewalk.cli.main import main
 from ropewalk.cli.why import print_why
 from ropewalk.workshop import plan as plan_module
-from ropewalk.workshop.jobplan import HandsPlan, JobPlan, LengthChange
+from ropewalk.workshop.jobplan import HandsPlan, JobPlan, LengthChange, Step
 from ropewalk.workshop.plan import plan as real_plan
 
 COMMAND = Path(sys.executable).with_name("ropewalk")
@@ -246,10 +246,16 @@ def test_no_width_cuts_a_figure_off(width: int) -> None:
 @pytest.mark.parametrize("width", WIDTHS)
 def test_hands_and_order_of_work_fit_every_width(width: int) -> None:
     job = sample_job()
-    order = ("Cut A1 to 730 mm; square the ends and open the bore.", "Last of all trim the inner and cap it.")
+    steps = tuple(
+        Step(phase, text, text)
+        for phase, text in (
+            ("cut", "Cut A1 to 730 mm; square the ends and open the bore."),
+            ("trim", "Last of all trim the inner and cap it."),
+        )
+    )
     change = LengthChange("front brake", "A1", 730.0, 745.0, (721.3, 740.2))
     hands = HandsPlan("front-left", False, ("front brake",), (change,), "Check your local law.")
-    lines = tuple(dataclasses.replace(line, order=order) for line in job.lines)
+    lines = tuple(dataclasses.replace(line, steps=steps) for line in job.lines)
     console = Console(width=width, highlight=False, markup=False, emoji=False, force_terminal=False)
     with console.capture() as capture:
         print_cut_list(dataclasses.replace(job, lines=lines, hands=hands), console, order=True)
