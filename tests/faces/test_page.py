@@ -5,8 +5,10 @@ from __future__ import annotations
 import base64
 import functools
 import re
+import time
 import tomllib
 import zlib
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from openpage import HOSTILE, Elements, body, confirm, followed, shown, start
@@ -293,6 +295,22 @@ def test_a_plan_is_made_once_and_tells_how_far_it_is(monkeypatch: pytest.MonkeyP
     assert told == sorted(told) and 0 < told[0] < told[-1] <= 1
     again = plans.planned(contents, "touring.toml", lambda _, share: pytest.fail("planned again"))
     assert again is first
+
+
+def test_two_visitors_who_want_the_same_plan_at_once_get_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    shelf, made = plans.Shelf(2), []
+
+    def slow(*_: object, **__: object) -> JobPlan:
+        made.append(1)
+        time.sleep(0.3)
+        return planned(TOURING)
+
+    monkeypatch.setattr(plans, "_shelf", lambda: shelf)
+    monkeypatch.setattr(plans, "plan", slow)
+    with ThreadPoolExecutor(4) as visitors:
+        got = list(visitors.map(lambda _: plans.planned(SOUND.encode(), "x", lambda *_: None), range(4)))
+    assert len(made) == 1
+    assert all(job is got[0] for job in got)
 
 
 def test_the_shelf_keeps_the_plans_asked_for_last() -> None:

@@ -35,6 +35,7 @@ class Shelf(Generic[Held]):
         self._most = most
         self._lock = threading.Lock()
         self._plans: OrderedDict[bytes, Held] = OrderedDict()
+        self._making: dict[bytes, threading.Lock] = {}
 
     def get(self, contents: bytes) -> Held | None:
         """Return what is kept for a frame file's contents, or None."""
@@ -42,6 +43,18 @@ class Shelf(Generic[Held]):
             if contents in self._plans:
                 self._plans.move_to_end(contents)
             return self._plans.get(contents)
+
+    @contextmanager
+    def making(self, contents: bytes) -> Iterator[None]:
+        """Hold others off who want to plan the same frame file meanwhile: they wait, then find it kept."""
+        with self._lock:
+            turn = self._making.setdefault(contents, threading.Lock())
+        try:
+            with turn:
+                yield
+        finally:
+            with self._lock:
+                self._making.pop(contents, None)
 
     def put(self, contents: bytes, held: Held) -> None:
         """Keep it."""
@@ -81,9 +94,12 @@ def planned(contents: bytes, where: str, progress: Progress, before: bytes | Non
     if kept is not None:
         return kept
     frame = loads(contents, where)
-    with telling_faults(where):
-        job = plan(frame, progress=progress, before=None if before is None else shelf.get(before))
-    shelf.put(contents, job)
+    with shelf.making(contents):
+        job = shelf.get(contents)
+        if job is None:
+            with telling_faults(where):
+                job = plan(frame, progress=progress, before=None if before is None else shelf.get(before))
+            shelf.put(contents, job)
     return job
 
 
