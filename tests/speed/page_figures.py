@@ -10,39 +10,44 @@ import re
 import statistics
 import time
 from pathlib import Path
+from typing import Any
 
 from browsing import DESKTOP, Served, Visit, chromium, serving, visiting
 
 from ropewalk.bike.fleet import fleet
 
 BIKES = {bike.name: bike for bike in fleet()}
-# What is first of all shown of a new plan, or its link where no length has changed.
-_SHOWN = "[...document.querySelectorAll('.rw-lengths li')].map(e => e.innerText).join() + location.search"
+# The address follows when a page is made whole, and an edited bike stands in it.
+_LINK = "location.search"
 
 
-def first_view(browser: object) -> float:
+def first_view(browser: Any) -> float:
     """Return seconds from the command to the question that a mechanic answers first."""
     begun = time.perf_counter()
-    with serving() as page, visiting(browser, page.address) as come:
-        come(DESKTOP).settle("Which lever works which brake")
-        return time.perf_counter() - begun
+    with serving() as page:
+        tab = browser.new_context().new_page()
+        tab.goto(page.address, wait_until="commit")
+        tab.get_by_role("heading", name="Which lever works which brake?").wait_for()
+        taken = time.perf_counter() - begun
+        tab.context.close()
+    return taken
 
 
 def edit(visit: Visit, bike: str) -> float:
-    """Return seconds from a changed stem to the lengths it gives; a value not seen before each time."""
+    """Return seconds from changed spacers to the lengths it gives; a value not seen before each time."""
     visit.turn_to("Bike")
     visit.pick(BIKES[bike])
     visit.confirm_levers()
     visit.tab.get_by_role("radio", name="Cockpit").click()
     visit.settle()
-    field = visit.tab.get_by_label(re.compile("^Stem, "))
+    field = visit.tab.get_by_label(re.compile("^Spacers, "))
     taken = []
     for _ in range(5):
-        before = visit.tab.evaluate(_SHOWN)
-        field.fill(str(float(field.input_value()) + 10.0))
+        before = visit.tab.evaluate(_LINK)
+        field.fill(str(float(field.input_value() or 0.0) + 5.0))
         begun = time.perf_counter()
         field.press("Enter")
-        visit.tab.wait_for_function(f"before => {_SHOWN} !== before", arg=before)
+        visit.tab.wait_for_function(f"before => {_LINK} !== before", arg=before)
         taken.append(time.perf_counter() - begun)
     return statistics.median(taken)
 
