@@ -109,16 +109,21 @@ def show_picker() -> None:
             filter_mode=None,
             on_change=_pick,
         )
-    complaint = kept(_COMPLAINT)
-    if complaint:
-        with place:
-            complain(complaint)
+    with place:
+        tell_complaint()
 
 
 def plan_first() -> None:
     """Plan the bike that a visitor without a link meets, so that it is there when they come."""
     source = next(iter(_fleet().values()))
     planned(source.contents, source.file_name, lambda doing, share: None)
+
+
+def tell_complaint() -> None:
+    """Tell what was wrong with a frame file that was brought or linked, until another bike is chosen."""
+    complaint = kept(_COMPLAINT)
+    if complaint:
+        complain(complaint)
 
 
 def planned_with_bar(source: Source) -> JobPlan:

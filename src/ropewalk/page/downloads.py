@@ -12,15 +12,20 @@ import streamlit
 
 from ropewalk.page.bikes import Source
 from ropewalk.workshop.jobplan import JobPlan
+from ropewalk.workshop.ordering import as_order_csv
 from ropewalk.workshop.report import as_csv, as_json_object
 
 
 def offer_lists(source: Source, job: JobPlan) -> None:
-    """Show the buttons that save the cut list and the frame file."""
+    """Show the buttons that save the cut list in its forms, what to buy, and the frame file."""
+    from ropewalk.drawing.phonepage import phone_page
+
     stem = file_stem(job.bike)
     with streamlit.container(horizontal=True, key="downloads"):
+        save_button("Page for a phone, HTML", phone_page(job), f"{stem}-phone.html", "text/html")
         save_button("Cut list, CSV", as_csv(job).encode(), f"{stem}-cut-list.csv", "text/csv")
         save_button("Cut list, JSON", as_json(job).encode(), f"{stem}-cut-list.json", "application/json")
+        save_button("What to buy, CSV", as_order_csv([job]).encode(), f"{stem}-to-buy.csv", "text/csv")
         save_button("Frame file", source.contents, f"{stem}.toml", "application/toml")
 
 

@@ -104,6 +104,7 @@ def _show_of_bike(entry: Entry, show: Callable[[Source, JobPlan], None]) -> None
     source = bikes.current()
     links.start_noting(bikes.in_link(source))
     put(tag("h1", f"{entry.title}: {source.title}"))
+    bikes.tell_complaint()
     tell_refused()
     try:
         job = bikes.planned_with_bar(source)
