@@ -145,7 +145,7 @@ def study_loops(
     lines: Sequence[PlacedLine],
     parts: Catalogue,
     settled: Settled,
-    known: Mapping[tuple[int, int], LoopWindow],
+    known: Mapping[tuple[int, int], LoopWindow] | None = None,
 ) -> tuple[dict[tuple[int, int], LoopWindow], dict[str, tuple[Group, ...]]]:
     """Return what is found of every loop, by line and span, and of every run of sliding spans, by piece.
 
@@ -164,6 +164,7 @@ def study_loops(
             turn_allowance=settled.turn_allowance,
         ).items()
     }
+    known = known or {}
     fresh = {key: case for key, case in cases.items() if key not in known}
     found = dict(zip(fresh, windows(list(fresh.values())), strict=True))
     loops = {key: known[key] if key in known else found[key] for key in cases}
