@@ -36,7 +36,7 @@ from browsing import (
 )
 
 from ropewalk.bike.fleet import fleet
-from ropewalk.bike.reading import read
+from ropewalk.bike.reading import loads, read
 from ropewalk.drawing.benchsheet import bench_sheet
 from ropewalk.drawing.phonepage import phone_page
 from ropewalk.page.router import ENTRIES
@@ -144,6 +144,40 @@ def test_what_is_saved_holds_the_plan(visit: Callable[..., Visit]) -> None:
     assert here.faults == []
 
 
+def test_an_edited_chart_changes_the_cut_list_and_a_bad_value_does_not(visit: Callable[..., Visit]) -> None:
+    here = visit(PHONE)
+    here.pick(BIKES["touring"])
+    here.confirm_levers()
+    # One figure alone contradicts the others: it waits, and the plan stays, until the other follows.
+    head_tube = here.tab.get_by_label(re.compile("^Head tube, [0-9]"))
+    head_tube.fill("160")
+    head_tube.press("Enter")
+    here.settle("9.7 mm apart")
+    assert "bike=touring" in here.tab.url
+    stack = here.tab.get_by_label(re.compile("^Stack, [0-9]"))
+    stack.fill("600")
+    stack.press("Enter")
+    here.tab.wait_for_function("() => location.search.includes('frame=')", timeout=PATIENCE_MS)
+    here.settle()
+    text = BIKES["touring"].path.read_text(encoding="utf-8")
+    edited = text.replace("head_tube = 150", "head_tube = 160", 1).replace("stack = 591", "stack = 600", 1)
+    assert edited != text
+    job = plan(loads(edited, "touring.toml"))
+    assert cuts_of(job) != cuts_of(planned("touring"))
+    here.turn_to("Cut list")
+    assert here.cuts() == cuts_of(job)
+    assert here.saved("Frame file")[1] == edited.encode()
+    # What cannot be is told beside its field, and the list stays as it was.
+    here.turn_to("Bike")
+    stack.fill("9999")
+    stack.press("Enter")
+    here.settle("9999")
+    assert here.tab.get_by_role("alert").filter(has_text="9999").count() == 1
+    here.turn_to("Cut list")
+    assert here.cuts() == cuts_of(job)
+    assert here.faults == []
+
+
 def test_two_visitors_with_different_bikes_do_not_mix(visit: Callable[..., Visit], tmp_path: Path) -> None:
     own = tmp_path / "tug.toml"
     own.write_text(BIKES["touring"].path.read_text(encoding="utf-8").replace("Quay tourer", "Tug"), encoding="utf-8")
@@ -223,6 +257,7 @@ def test_an_upload_of_200_mb_is_refused_and_the_server_lives(visit: Callable[...
     assert here.faults == []
 
 
+@pytest.mark.parametrize("path", ["", "cut-list", "steering"])
 @pytest.mark.parametrize(
     "query", ["?bike=%3Cscript%3Ealert(1)%3C/script%3E", "?frame=%00%ff", "?frame=" + "A" * 20_000]
 )
