@@ -62,7 +62,8 @@ def test_the_sheet_holds_the_plan(name: str, paper: str) -> None:
                 packed(words.millimetres(inner.need)) in text and packed(words.millimetres(inner.stock or 0.0)) in text
             )
         for liner in line.liners:
-            assert packed(f"{words.liner_name(liner)}, cut") in text and packed(words.millimetres(liner.cut)) in text
+            assert packed(f"cut {words.liner_name(liner)}, {liner.start}") in text
+            assert packed(words.millimetres(liner.cut)) in text
     steps = [order_of_bike(job, named_only=named_only) for named_only in (False, True)]
     assert any(all(packed(step) in text for step in told_so) for told_so in steps)
     assert all(packed(caution) in text for caution in job.cautions)
@@ -70,8 +71,8 @@ def test_the_sheet_holds_the_plan(name: str, paper: str) -> None:
     assert all(packed(found.where) in text for found in job.findings)
 
 
-#: bikes whose lines take a second page of Letter, which is 18 mm shorter than A4
-TWO_PAGES = {("road", "Letter"), ("trail", "Letter")}
+#: the bike whose lines and findings take a second page of Letter, which is 18 mm shorter than A4
+TWO_PAGES = {("road", "Letter")}
 
 
 @pytest.mark.parametrize("paper", SIZES)
@@ -105,6 +106,53 @@ def printed_sizes(page: Any) -> list[float]:
     return found
 
 
+@pytest.mark.parametrize("paper", SIZES)
+@pytest.mark.parametrize("times", [3, 12])
+def test_more_lines_than_fit_a_side_go_on_and_nothing_is_cut_off(times: int, paper: str) -> None:
+    job = planned("road")
+    lines = [
+        dataclasses.replace(line, name=f"{line.name} {number}") for number in range(times) for line in job.lines
+    ]  # fmt: skip
+    found = [
+        dataclasses.replace(one, where=f"{one.where}, {number}") for number in range(times) for one in job.findings
+    ]
+    loops = {
+        (place + number * len(job.routing), at): loop
+        for number in range(times)
+        for (place, at), loop in job.loops.items()
+    }
+    many = dataclasses.replace(job, lines=tuple(lines), routing=job.routing * times, loops=loops, findings=tuple(found))
+    document = pypdfium2.PdfDocument(contents := bench_sheet(many, DAY, paper))
+    assert 2 <= len(document) <= 2 * times
+    # A finding may go over the end of a page, where the foot stands between.
+    text = re.sub(r"Ropewalk\d.*?page\d+", "", packed(told(contents)))
+    assert text.count("target") >= sum(len(line.pieces) for line in lines)
+    assert all(packed(words.finding(one)) in text for one in found)
+    assert all(packed(step) in text for step in order_of_bike(many))
+    assert all(packed(caution) in text for caution in job.cautions)
+
+
+def test_a_heading_stays_with_what_it_heads() -> None:
+    pages = pypdfium2.PdfDocument(bench_sheet(planned("road"), DAY, "Letter"))
+    texts = [page.get_textpage().get_text_bounded() for page in pages]
+    (place,) = [at for at, text in enumerate(texts) if "Order of work" in text]
+    assert "1. If an old inner" in texts[place]
+
+
+@pytest.mark.parametrize("paper", SIZES)
+@pytest.mark.parametrize("name", FLEET)
+def test_every_piece_has_its_tag_in_the_drawing_and_no_note_lacks_room(name: str, paper: str) -> None:
+    job = planned(name)
+    page = pypdfium2.PdfDocument(bench_sheet(job, DAY, paper))[0]
+    held, sizes = page.get_textpage(), iter(printed_sizes(page))
+    text = [chr(raw.FPDFText_GetUnicode(held, at)) for at in range(held.count_chars())]
+    # Nothing else on the sheet has the size of type of the drawing's tags.
+    tags = "".join(sign for sign in text if not sign.isspace() and 8.7 < next(sizes) < 8.95)
+    wanted = [piece.tag for line in job.lines for piece in line.pieces]
+    assert sorted(re.findall(r"[A-Z]+[0-9]+", tags)) == sorted(wanted)
+    assert "no room" not in held.get_text_bounded()
+
+
 def test_a_stopped_piece_has_no_length() -> None:
     job = planned("touring")
     line = job.lines[0]
@@ -134,7 +182,7 @@ def test_lengths_to_cut_are_bold_and_in_type_of_18_points(name: str) -> None:
     for length in (*cuts, *inners, *liners):
         assert f"{length:.0f}" in large
     assert len(large) == sum(len(f"{length:.0f}") for length in (*cuts, *inners, *liners)) + sum(
-        len(f"{length:g}mm") for length in settings
+        len(f"{length:g}") for length in settings
     )
     for at, sign in enumerate(text):
         if sign.isdigit() and raw.FPDFText_GetFontSize(held, at) >= 17.99:
@@ -212,6 +260,8 @@ def test_every_end_gets_a_tag() -> None:
         (["-o", "sheet.pdf", "--paper", "A5"], '--paper is "A5": write A4 or Letter'),
         (["-o", "nowhere/sheet.pdf"], "there is no such folder"),
         (["-o", "sheet.pdf", "--date", "31 May"], '--date is "31 May"'),
+        (["-o", "sheet.pdf", "--date", "2026-02-30"], '--date is "2026-02-30"'),
+        (["-o", "sheet.pdf", "--paper", ""], '--paper is ""'),
     ],
 )
 def test_bad_input_is_told_in_one_line(
@@ -223,3 +273,26 @@ def test_bad_input_is_told_in_one_line(
     assert said in shown
     assert shown.count("\n") == 1
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_sheet_is_not_written_over_what_it_is_made_of(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The frame file's own name, were it one in .pdf, and a folder in the way."""
+    monkeypatch.chdir(tmp_path)
+    frame = Path("frame.pdf")
+    frame.write_bytes(find("track").read_bytes())
+    Path("folder.pdf").mkdir()
+    before = frame.read_bytes()
+    for output in ("frame.pdf", "folder.pdf"):
+        assert main(["sheet", "./frame.pdf", "-o", output]) == 2
+        shown = capsys.readouterr().err
+        assert output in shown and shown.count("\n") == 1
+    assert frame.read_bytes() == before and not any(Path("folder.pdf").iterdir())
+
+
+def test_the_command_writes_the_sheet_of_its_day_and_paper(tmp_path: Path) -> None:
+    output = tmp_path / "sheet.pdf"
+    asked = ["--paper", "letter", "--date", DAY.isoformat(), "--strips", "--end-tags", "--plots"]
+    assert main(["sheet", "touring", "-o", str(output), *asked]) == 0
+    assert output.read_bytes() == bench_sheet(planned("touring"), DAY, "Letter", extras=EVERYTHING)

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from itertools import zip_longest
 from typing import Any
 
+from reportlab.graphics.shapes import Drawing
 from reportlab.lib.colors import black
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, Table
 
 from ropewalk.analysis.findings import Finding
-from ropewalk.bike.wording import listed
-from ropewalk.drawing.sheetstyle import CUT, HEAD, ROOM, STEP, TAG, TARGET, TEXT, TICK, length, said, tick_box
+from ropewalk.drawing.sheetstyle import HEAD, ROOM, STEP, TAG, TARGET, TEXT, TICK, length, said, tick_box
 from ropewalk.workshop import words
 from ropewalk.workshop.jobplan import JobPlan, LinePlan, LinerPlan, PiecePlan
 from ropewalk.workshop.order import order_of_bike
@@ -29,6 +30,8 @@ _BARE = [
     *((f"{side}PADDING", (0, 0), (-1, -1), 0.0) for side in ("TOP", "LEFT", "RIGHT")),
     ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5),
 ]
+#: large figures have no tails: what stands in these columns goes up by what a tail would take [pt]
+_RAISED = 3.0
 #: column of a box to tick [mm]
 _BOX = TICK + 2.2
 
@@ -71,7 +74,7 @@ def cut_table(job: JobPlan) -> Table:
     rows: list[list[Any]] = [[said(head) for head in heads]]
     rows += [_piece_row(line, piece) for line in job.lines for piece in line.pieces]
     widths = [part * mm for part in (_BOX, 14.5, 75.0, 30.0, 40.0, ROOM - _BOX - 159.5)]
-    return Table(rows, colWidths=widths, repeatRows=1, style=[*_RULED, *_PADS])
+    return Table(rows, colWidths=widths, repeatRows=1, style=[*_RULED, *_PADS, *_raised(3, 1)])
 
 
 def _piece_row(line: LinePlan, piece: PiecePlan) -> list[Any]:
@@ -92,20 +95,25 @@ def wire_table(job: JobPlan) -> Iterator[Table]:
     empty: list[Any] = ["", "", ""]
     rows = [[*left, *right] for left, right in zip_longest(cells[::2], cells[1::2], fillvalue=empty)]
     wide = [part * mm for part in (_BOX, ROOM / 2.0 - _BOX - 30.0, 30.0)]
-    yield Table(rows, colWidths=[*wide, *wide], style=[*_RULED, *_PADS])
+    yield Table(rows, colWidths=[*wide, *wide], style=[*_RULED, *_PADS, *_raised(2), *_raised(5)])
+
+
+def _raised(column: int, first: int = 0) -> list[Any]:
+    part = ((column, first), (column, -1))
+    return [("TOPPADDING", *part, 1.0 - _RAISED), ("BOTTOMPADDING", *part, 1.0 + _RAISED)]
 
 
 def _wires(line: LinePlan) -> Iterator[list[Any]]:
     for name, inner in words.named_inners(line):
-        needs = said(f"{words.millimetres(inner.need)} needed on the bench")
+        told = f"take {name}, {inner.kind}: {words.millimetres(inner.need)} needed on the bench"
         take = said("none is long enough", HEAD) if inner.stock is None else length(inner.stock)
-        yield [tick_box(), [said(f"{name}, {inner.kind}, take", bold=f"{line.name}:"), needs], take]
+        yield [tick_box(), said(told, bold=f"{line.name}:"), take]
     for liner in line.liners:
-        told = [said(f"{words.liner_name(liner)}, cut", bold=f"{line.name}:"), said(_lies(liner))]
-        yield [tick_box(), told, length(liner.cut)]
+        told = f"cut {words.liner_name(liner)}, {_lies(liner)}"
+        yield [tick_box(), said(told, bold=f"{line.name}:"), length(liner.cut)]
     if line.setting is not None:
-        told = [said(words.setting(line.setting), bold=f"{line.name}:")]
-        yield [tick_box(), told, said(f"{line.setting.length:g} mm", CUT)]
+        told = words.setting(line.setting)
+        yield [tick_box(), said(told, bold=f"{line.name}:"), length(line.setting.length, "g")]
 
 
 def _lies(liner: LinerPlan) -> str:
@@ -126,13 +134,17 @@ def findings(job: JobPlan, detail: str) -> Iterator[Flowable]:
     for found in job.findings:
         if found.grade != "note":
             yield said(words.finding(found), bold=f"{found.grade.upper()} ·")
-    if detail == NAMED and notes:
-        places = listed(dict.fromkeys(found.where for found in notes), last="and")
-        yield said(f"{words.how_many(len(notes), 'note')} on the cut list: {places}.", bold="NOTE ·")
+    if detail == NAMED:
+        yield from (said(f"{found.where}: {_subject(found)}; more on the cut list.", bold="NOTE ·") for found in notes)
     elif detail == SHORT:
         yield from (said(f"{found.where}: {_figured(found)}.", bold="NOTE ·") for found in notes)
     else:
         yield from (said(words.finding(found), bold="NOTE ·") for found in notes)
+
+
+def _subject(found: Finding) -> str:
+    """Return what a finding is about: what it says first."""
+    return re.split(r"[:;]|, and ", found.text, maxsplit=1)[0]
 
 
 def _figured(found: Finding) -> str:
@@ -140,21 +152,26 @@ def _figured(found: Finding) -> str:
     return f"{found.text} ({figures})" if figures else found.text
 
 
-def order(job: JobPlan, detail: str) -> Table:
-    """Return the order of work on the bike in two columns, each step with a box to tick, the check of bolts last.
+def order(job: JobPlan, detail: str, *, apart: bool = False) -> Iterator[Table]:
+    """Return the order of work on the bike, each step with a box to tick, the check of bolts last.
 
     Parameters
     ----------
     job : JobPlan
     detail : str
         `NAMED`: lines are named without what the cut list says of them.
+    apart : bool
+        Whether steps stand one below another, so that they may go over a page's end, rather than in two columns.
     """
     steps = [*order_of_bike(job, named_only=detail == NAMED), bolts(job)]
+    if apart:
+        yield Table(_numbered(steps, 0, len(steps)), colWidths=[_BOX * mm, (ROOM - _BOX) * mm], style=_BARE)
+        return
     # The columns are about as long as each other when they hold as much to read.
     half = next(at for at in range(len(steps) + 1) if 2 * _length(steps[:at]) >= _length(steps))
     wide = [part * mm for part in (_BOX, ROOM / 2.0 - _BOX - 2.0)]
     columns = [Table(_numbered(steps, *part), colWidths=wide, style=_BARE) for part in ((0, half), (half, len(steps)))]
-    return Table([columns], colWidths=[ROOM / 2.0 * mm] * 2, style=_BARE)
+    yield Table([columns], colWidths=[ROOM / 2.0 * mm] * 2, style=_BARE)
 
 
 def _length(steps: Sequence[str]) -> int:
@@ -180,23 +197,36 @@ def bolts(job: JobPlan) -> str:
 
 def parts(job: JobPlan) -> Flowable:
     """Return what to pick from the shelf."""
-    return said(" · ".join(f"{part.count} × {part.item}" for part in job.parts), bold="Parts to pick:")
+    return said(
+        " · ".join(f"{part.count}\N{NO-BREAK SPACE}×\N{NO-BREAK SPACE}{part.item}" for part in job.parts),
+        bold="Parts to pick:",
+    )
 
 
-def cautions(job: JobPlan) -> Table:
-    """Return the cautions in two columns."""
+def cautions(job: JobPlan, detail: str) -> Flowable:
+    """Return the cautions, in two columns or, where notes are only `NAMED`, one after another."""
+    if detail == NAMED:
+        return said(" • ".join(job.cautions), bold="Take care:")
     told = [said(f"• {caution}") for caution in job.cautions]
     half = -(-len(told) // 2)
     return Table([[told[:half], told[half:]]], colWidths=[ROOM / 2.0 * mm] * 2, style=_BARE)
 
 
-def beside(left: Sequence[Flowable], right: Sequence[Flowable], width: float) -> Table:
-    """Return two columns of things side by side, the left one of some width [mm]."""
+def around(picture: Drawing, told: Sequence[Flowable], width: float) -> Iterator[Flowable]:
+    """Return a picture in a column of some width [mm] with words at its right, and the rest of them below it."""
     widths = [width * mm, (ROOM - width) * mm]
-    return Table([[list(left), list(right)]], colWidths=widths, style=[*_BARE, ("LEFTPADDING", (1, 0), (1, 0), 6.0)])
+    high, beside = 0.0, 0
+    for part in told:
+        high += part.wrap(widths[1] - 6.0, 1e6)[1]
+        if high > picture.height:
+            break
+        beside += 1
+    row = [[picture], list(told[:beside])]
+    yield Table([row], colWidths=widths, style=[*_BARE, ("LEFTPADDING", (1, 0), (1, 0), 6.0)])
+    yield from told[beside:]
 
 
 __all__ = [
-    "FULL", "NAMED", "SHORT", "TEXT", "beside", "bolts", "cautions", "cut_table", "findings", "hands", "levers",
+    "FULL", "NAMED", "SHORT", "TEXT", "around", "bolts", "cautions", "cut_table", "findings", "hands", "levers",
     "order", "parts", "rests_on", "wire_table",
 ]  # fmt: skip

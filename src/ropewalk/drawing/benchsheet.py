@@ -12,7 +12,7 @@ from typing import Any
 
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.units import mm
-from reportlab.platypus import Flowable, KeepTogether, SimpleDocTemplate, Spacer
+from reportlab.platypus import Flowable, SimpleDocTemplate, Spacer
 from reportlab.platypus.doctemplate import LayoutError
 
 from ropewalk import __version__
@@ -22,28 +22,30 @@ from ropewalk.drawing.benchextras import end_tags, strips
 from ropewalk.drawing.benchparts import FULL, NAMED, SHORT
 from ropewalk.drawing.lockplots import plots
 from ropewalk.drawing.pdfshapes import PLAIN, embed_typeface, scene_drawing, shown
-from ropewalk.drawing.sheet import side_picture
-from ropewalk.drawing.sheetstyle import HEAD, LEAST, ROOM, TITLE, said
+from ropewalk.drawing.sheet import bench_picture
+from ropewalk.drawing.sheetstyle import LEAST, ORDER, ROOM, TITLE, said
 from ropewalk.errors import ChoiceError
 from ropewalk.workshop.jobplan import JobPlan
 
 #: papers by name, with their sizes [pt]
 PAPERS: dict[str, tuple[float, float]] = {"A4": A4, "Letter": LETTER}
 #: margins at the sides, on top and below, and where the foot stands [mm]
-SIDE, TOP, BOTTOM, FOOT = 10.0, 6.0, 9.0, 5.0
+SIDE, TOP, BOTTOM, FOOT = 10.0, 6.0, 8.5, 5.0
 #: size of the tags in the drawing [mm]: its smallest type, at 0.85 of that, is the smallest of the sheet
 _IN_PICTURE = LEAST / 0.85 / 72.0 * 25.4
-#: widths the drawing may take with what is said of notes, the best that saves a page
+#: widths the drawing may take [mm] with what is said of notes, the best that saves a page
 _LAYOUTS = (
+    (112.0, FULL),
     (92.0, FULL),
     (80.0, FULL),
     (92.0, SHORT),
     (80.0, SHORT),
-    (70.0, SHORT),
+    (92.0, NAMED),
     (80.0, NAMED),
-    (70.0, NAMED),
-    (60.0, NAMED),
+    (72.0, NAMED),
 )
+#: what two pages get
+_SPREAD = (92.0, FULL)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,8 +93,8 @@ def bench_sheet(
     given = hashlib.sha256(job.model.frame.model_dump_json().encode() + own_parts).hexdigest()[:10]
     foot = f"Ropewalk {__version__} · input {given} · {day.isoformat()} · {shortened(job.bike, 60)}"
     make = partial(_made, paper=paper, title=f"{job.bike}: bench sheet", foot=foot)
-    layout = next((layout for layout in _LAYOUTS if _pages(make, _side_by_side(job, day, *layout)) == 1), None)
-    story = list(_one_below_another(job, day) if layout is None else _side_by_side(job, day, *layout))
+    layout = next((layout for layout in _LAYOUTS if _pages(make, _story(job, day, *layout)) == 1), None)
+    story = list(_story(job, day, *(layout or _SPREAD), steps_apart=layout is None))
     if extras.end_tags:
         story += end_tags(job)
     if extras.plots:
@@ -131,7 +133,8 @@ def _made(story: list[Flowable], paper: str, title: str, foot: str) -> tuple[byt
     return stream.getvalue(), int(document.page)
 
 
-def _head(job: JobPlan, day: date) -> Iterator[Flowable]:
+def _story(job: JobPlan, day: date, width: float, detail: str, *, steps_apart: bool = False) -> Iterator[Flowable]:
+    """Return what the sheet says, in the order it is needed; steps apart may go over a page's end."""
     yield said(f"{job.bike} · {day.isoformat()}", TITLE)
     yield benchparts.levers(job)
     yield from benchparts.hands(job)
@@ -140,31 +143,11 @@ def _head(job: JobPlan, day: date) -> Iterator[Flowable]:
     yield Spacer(1, 2)
     yield from benchparts.wire_table(job)
     yield Spacer(1, 4)
-
-
-def _side_by_side(job: JobPlan, day: date, width: float, detail: str) -> Iterator[Flowable]:
-    """Return the sheet with the findings beside the drawing."""
-    yield from _head(job, day)
-    picture = scene_drawing(side_picture(job, width=width - 2.0, size=_IN_PICTURE), width - 2.0)
+    picture = scene_drawing(bench_picture(job, width - 2.0, _IN_PICTURE), width - 2.0)
     found = list(benchparts.findings(job, detail)) or [said("Nothing was found that needs a word.")]
-    yield benchparts.beside([picture], [*found, Spacer(1, 3), benchparts.parts(job)], width)
-    yield said("Order of work", HEAD)
-    yield benchparts.order(job, detail)
+    yield from benchparts.around(picture, [*found, Spacer(1, 3), benchparts.parts(job)], width)
+    yield said("Order of work", ORDER)
+    yield from benchparts.order(job, detail, apart=steps_apart)
     yield Spacer(1, 2)
-    yield benchparts.cautions(job)
-    yield benchparts.rests_on(job)
-
-
-def _one_below_another(job: JobPlan, day: date) -> Iterator[Flowable]:
-    """Return the sheet for more lines than fit a side: cut list and drawing first, everything said in full."""
-    yield from _head(job, day)
-    picture = scene_drawing(side_picture(job, width=110.0, size=_IN_PICTURE), 110.0)
-    picture.hAlign = "CENTER"
-    yield picture
-    yield benchparts.parts(job)
-    yield from (KeepTogether([found]) for found in benchparts.findings(job, FULL))
-    yield said("Order of work", HEAD)
-    yield benchparts.order(job, FULL)
-    yield Spacer(1, 2)
-    yield benchparts.cautions(job)
+    yield benchparts.cautions(job, detail)
     yield benchparts.rests_on(job)

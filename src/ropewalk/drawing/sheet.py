@@ -89,6 +89,29 @@ def side_picture(job: JobPlan, pose: Pose = STRAIGHT, width: float = 190.0, size
     return Scene(width, height, *_words(job, pose), tuple(shapes), (placed.fit,), placed.left_out)
 
 
+def bench_picture(job: JobPlan, width: float, size: float) -> Scene:
+    """Return the side view with its tags and a bar of its scale, for the bench sheet, whose cut list names the lines.
+
+    Parameters
+    ----------
+    job : JobPlan
+    width, size : float
+        Of the picture, and of the text of tags; nothing in it is smaller than 0.85 of that [mm].
+    """
+    view = side_view(job, STRAIGHT, steady=True)
+    foot, side = 1.5 * size, 0.3 * size
+    # Room for the tags that hang over the wheels' ends.
+    height = (width - 2.0 * side) * view.box.height / view.box.width + foot + 0.6 * size
+    placed = put(view, Box(side, foot, width - side, height), size)
+    shapes = [
+        _paper(width, height),
+        *placed.shapes,
+        *scale_bar(placed.fit.scale, side, 0.4 * size, 0.85 * size),
+        *_no_room(len(placed.left_out), np.array([width / 2.0, 0.4 * size]), 0.85 * size),
+    ]
+    return Scene(width, height, *_words(job, STRAIGHT), tuple(shapes), (placed.fit,), placed.left_out)
+
+
 def cockpit_picture(job: JobPlan) -> Scene:
     """Return the cockpit from above at left lock, straight ahead and right lock, for a page.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from xml.sax.saxutils import escape
 
 from reportlab.graphics.shapes import Drawing, Rect
@@ -19,21 +20,30 @@ LEAST = 7.5
 TEXT = ParagraphStyle("text", fontName=PLAIN, fontSize=LEAST, leading=9.0)
 STEP = ParagraphStyle("step", parent=TEXT, fontSize=8.0, leading=9.4)
 HEAD = ParagraphStyle("head", parent=TEXT, fontName=BOLD, fontSize=9.0, leading=11.5)
+#: a heading that stays with what follows it
+ORDER = ParagraphStyle("order", parent=HEAD, spaceBefore=2.0, keepWithNext=1)
 TITLE = ParagraphStyle("title", parent=TEXT, fontName=BOLD, fontSize=15.0, leading=18.0)
 TAG = ParagraphStyle("tag", parent=TEXT, fontName=BOLD, fontSize=15.0, leading=17.0)
-CUT = ParagraphStyle("cut", parent=TEXT, fontName=BOLD, fontSize=18.0, leading=20.0)
-TARGET = ParagraphStyle("target", parent=TEXT, fontName=BOLD, fontSize=11.0, leading=12.5)
+CUT = ParagraphStyle("cut", parent=TEXT, fontName=BOLD, fontSize=18.0, leading=18.0)
+TARGET = ParagraphStyle("target", parent=TEXT, fontName=BOLD, fontSize=11.0, leading=11.5)
+
+#: the gap between a figure and its unit, or its spread
+_FIGURE = re.compile(r"(?<=\d) (?=(?:mm|N|m)\b)|(?<=±) ")
 
 
 def said(words: str, style: ParagraphStyle = TEXT, *, bold: str = "") -> Paragraph:
-    """Return words as a paragraph, whatever signs they hold; those in `bold` go before them."""
+    """Return words as a paragraph, whatever signs they hold; those in `bold` go before them.
+
+    Figures and their units stay on one line.
+    """
+    words = _FIGURE.sub("\N{NO-BREAK SPACE}", words)
     first = f'<font name="{BOLD}">{escape(shown(bold))}</font> ' if bold else ""
     return Paragraph(first + escape(shown(words)), style)
 
 
-def length(mm_long: float) -> Paragraph:
-    """Return a length in large type, its unit small beside it."""
-    return Paragraph(f'{mm_long:.0f}<font size="{LEAST + 1.5}"> mm</font>', CUT)
+def length(mm_long: float, form: str = ".0f") -> Paragraph:
+    """Return a length in large type, its unit small beside it; `form` is how the figure is written."""
+    return Paragraph(f'{mm_long:{form}}<font size="{LEAST + 1.5}"> mm</font>', CUT)
 
 
 def tick_box() -> Drawing:
