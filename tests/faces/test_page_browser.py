@@ -108,6 +108,10 @@ def test_every_cut_list_fits_the_screen(visit: Callable[..., Visit], size: tuple
         for wrong in (SIDEWAYS, CUT_OFF, OVERLAPS, FADED):
             assert (bike.name, here.tab.evaluate(wrong)) == (bike.name, [])
         assert here.tab.evaluate(SMALL_TARGETS, THUMB) == []
+        tags = ".*".join(tag for tag, _ in here.cuts())
+        for shown in ("Side view", "Cockpit from above at both locks"):
+            picture = here.tab.get_by_role("img", name=re.compile(f"^{shown}, {re.escape(bike.title)};.*{tags}"))
+            assert picture.evaluate("image => image.naturalWidth > 0")
     assert here.faults == []
 
 
