@@ -202,9 +202,12 @@ def test_bolts_of_anchors_are_told_where_the_bike_has_them() -> None:
         works = {line.work for line in job.lines}
         assert "Torque check from front to back, every bolt you undid: the figure printed on the part" in text
         assert ("brake anchor" in text) == ("brake" in works)
-        assert ("derailleur anchor" in text) == ("shift" in works)
+        ends = {one.route.line.station[-1].part for one in job.routing}
+        assert ("derailleur anchor" in text) == any("derailleur" in (part or "") for part in ends)
+    assert "derailleur anchor" not in bolts(planned("city"))
     # A hose has no anchor, and a bike with hoses alone no usual band.
-    assert "usual band" not in bolts(dataclasses.replace(planned("trail"), lines=planned("trail").lines[:2]))
+    trail = planned("trail")
+    assert "usual band" not in bolts(dataclasses.replace(trail, lines=trail.lines[:2], routing=trail.routing[:2]))
 
 
 def test_changed_hands_are_printed_with_their_caution() -> None:
@@ -289,6 +292,14 @@ def test_a_sheet_is_not_written_over_what_it_is_made_of(
         shown = capsys.readouterr().err
         assert output in shown and shown.count("\n") == 1
     assert frame.read_bytes() == before and not any(Path("folder.pdf").iterdir())
+
+
+def test_strips_that_no_piece_gets_are_told_of(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    output = tmp_path / "sheet.pdf"
+    assert main(["sheet", "track", "-o", str(output), "--strips"]) == 0
+    assert "no piece is 250 mm or shorter" in capsys.readouterr().out
+    assert main(["sheet", "touring", "-o", str(output), "--strips"]) == 0
+    assert "no piece" not in capsys.readouterr().out
 
 
 def test_the_command_writes_the_sheet_of_its_day_and_paper(tmp_path: Path) -> None:

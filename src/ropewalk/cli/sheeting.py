@@ -37,6 +37,7 @@ def sheet(
     from ropewalk.cli.options import asked_hands, asked_options, shelf_of
     from ropewalk.cli.planning import frame_of, planned
     from ropewalk.cli.writing import check_output, write_whole
+    from ropewalk.drawing.benchextras import LONGEST, short_pieces
     from ropewalk.drawing.benchsheet import Extras, bench_sheet, paper_of
 
     if output.suffix.lower() != ".pdf":
@@ -57,6 +58,8 @@ def sheet(
     )
     write_whole(output, made)
     emit(f"{shortened_path(str(output))} is written\n")
+    if strips and not short_pieces(job):
+        emit(f"no piece is {LONGEST:g} mm or shorter: it has no strips\n")
 
 
 def _day(given: str | None) -> date:

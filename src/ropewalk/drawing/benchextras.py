@@ -10,10 +10,10 @@ from reportlab.graphics.shapes import Drawing, Group, Line, Rect, String
 from reportlab.lib.colors import black
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
-from reportlab.platypus import PageBreak, Paragraph, Table
+from reportlab.platypus import PageBreak, Paragraph, Spacer, Table
 
 from ropewalk.drawing.pdfshapes import BOLD, PLAIN, shown
-from ropewalk.drawing.sheetstyle import LEAST
+from ropewalk.drawing.sheetstyle import LEAST, TITLE, said, together
 from ropewalk.workshop import words
 from ropewalk.workshop.jobplan import JobPlan, PiecePlan
 
@@ -27,11 +27,14 @@ _CUT_OUT = [
 _TAG = ParagraphStyle("end tag", fontName=PLAIN, fontSize=8, leading=13)
 
 
+def short_pieces(job: JobPlan) -> list[PiecePlan]:
+    """Return the pieces that are short enough for a strip."""
+    return [piece for line in job.lines for piece in line.pieces if piece.first_cut and piece.first_cut <= LONGEST]
+
+
 def strips(job: JobPlan) -> Iterator[Any]:
     """Return pages of strips as long as the first cuts, none where no piece is short enough."""
-    short = [
-        piece for line in job.lines for piece in line.pieces if piece.first_cut and piece.first_cut <= LONGEST
-    ]  # fmt: skip
+    short = short_pieces(job)
     for start in range(0, len(short), ON_PAGE):
         yield PageBreak()
         page = Drawing(184.0 * mm, 252.0 * mm)
@@ -66,10 +69,13 @@ def end_tags(job: JobPlan) -> Iterator[Any]:
             for station, end in zip((piece.start, piece.end), piece.ends, strict=True):
                 cut = "do not cut" if piece.first_cut is None else words.first_cut(piece)
                 told = f'<font name="{BOLD}" size="13">{escape(piece.tag)}</font> {escape(shown(line.name))}<br/>'
-                told += escape(shown(f"end at {station}: {end}; {cut}"))
+                told += escape(shown(together(f"end at {station}: {end}; {cut}")))
                 cells.append(Paragraph(told, _TAG))
     if not cells:
         return
-    rows = [[*cells[at : at + 3], "", ""][:3] for at in range(0, len(cells), 3)]
     yield PageBreak()
+    yield said(f"{job.bike}: tags for the ends", TITLE)
+    yield said("Cut out, and tape each to its end of the piece before the housing goes in.")
+    yield Spacer(1, 4)
+    rows = [[*cells[at : at + 3], "", ""][:3] for at in range(0, len(cells), 3)]
     yield Table(rows, colWidths=[61.0 * mm] * 3, style=_CUT_OUT)

@@ -186,9 +186,12 @@ def _numbered(steps: Sequence[str], first: int, last: int) -> list[list[Flowable
 def bolts(job: JobPlan) -> str:
     """Return how to check the bolts, with the usual bands of those anchors that this bike has."""
     settings = job.catalogue.settings.torque
-    named = {"brake": ("brake", settings.brake_anchor), "shift": ("derailleur", settings.derailleur_anchor)}
+    # A hub gear is shifted too, but its wire has an anchor of its own kind.
+    pulled = [one.route.line.station[-1].part or "" for one in job.routing if one.route.line.work == "shift"]
+    anchors = [("brake", settings.brake_anchor, any(line.work == "brake" for line in job.lines))]
+    anchors.append(("derailleur", settings.derailleur_anchor, any("derailleur" in part for part in pulled)))
     bands = []
-    for name, figure in (band for work, band in named.items() if any(line.work == work for line in job.lines)):
+    for name, figure in ((name, figure) for name, figure, has in anchors if has):
         low, high = float(figure) - float(figure.spread), float(figure) + float(figure.spread)
         bands.append(f"{name} anchor {low:.1f} to {high:.1f} N m")
     usual = f"; only where there is none, the usual band: {', '.join(bands)}" if bands else ""

@@ -36,9 +36,13 @@ def said(words: str, style: ParagraphStyle = TEXT, *, bold: str = "") -> Paragra
 
     Figures and their units stay on one line.
     """
-    words = _FIGURE.sub("\N{NO-BREAK SPACE}", words)
     first = f'<font name="{BOLD}">{escape(shown(bold))}</font> ' if bold else ""
-    return Paragraph(first + escape(shown(words)), style)
+    return Paragraph(first + escape(shown(together(words))), style)
+
+
+def together(words: str) -> str:
+    """Return words whose figures stay on one line with their units."""
+    return _FIGURE.sub("\N{NO-BREAK SPACE}", words)
 
 
 def length(mm_long: float, form: str = ".0f") -> Paragraph:
