@@ -16,14 +16,13 @@ from ropewalk.page import links
 from ropewalk.page.keeping import keep, kept
 from ropewalk.page.markup import complain
 from ropewalk.page.plans import planned
+from ropewalk.page.uploads import MOST_MEGABYTES, brought
 from ropewalk.workshop.jobplan import JobPlan
 
-#: largest upload [MB]; a frame file may be smaller still
-MOST_MEGABYTES = 2
 #: what a frame file is called that came without a name
 UNNAMED = "bike.toml"
 # Names under which what is the visitor's is kept.
-_PICKED, _OWN, _SEEN, _COMPLAINT, _ARRIVED = "bike", "own bike", "upload seen", "complaint", "arrived"
+_PICKED, _OWN, _COMPLAINT, _ARRIVED = "bike", "own bike", "complaint", "arrived"
 _PLANNED = "planned last"
 _WIDGET, _OWN_KEY = "bike", "own"
 
@@ -176,19 +175,10 @@ def _title(name: str, file_name: str) -> str:
 
 def _take_upload() -> None:
     """Take a new upload over when a plan can be made from it; keep what is wrong with it otherwise."""
-    with streamlit.expander("Use a frame file of your own"):
-        upload = streamlit.file_uploader(
-            f"Frame file, {MOST_MEGABYTES} MB at most: save one of the fleet, edit it, bring it here",
-            type="toml",
-            max_upload_size=MOST_MEGABYTES,
-            key="upload",
-        )
-    if upload is None:
-        keep(_SEEN, None)
-    elif kept(_SEEN) != upload.file_id:
-        keep(_COMPLAINT, None)
+    label = f"Frame file, {MOST_MEGABYTES} MB at most: save one of the fleet, edit it, bring it here"
+    upload = brought("Use a frame file of your own", label, "upload", _COMPLAINT)
+    if upload is not None:
         _take(Source("", upload.name, upload.getvalue()))
-        keep(_SEEN, upload.file_id)
 
 
 def _take(source: Source) -> None:

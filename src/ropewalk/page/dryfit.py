@@ -14,6 +14,7 @@ from ropewalk.page.bikes import Source
 from ropewalk.page.downloads import file_stem
 from ropewalk.page.keeping import keep, kept
 from ropewalk.page.markup import Markup, complain, mark, put, tag
+from ropewalk.page.uploads import brought
 from ropewalk.workshop import dryfitwords, words
 from ropewalk.workshop.cuttingorder import CUT_SO, told_order
 from ropewalk.workshop.dryfit import fit_dry, offered_fits
@@ -214,13 +215,8 @@ def _arrive(bike: str, job: JobPlan) -> None:
 
 
 def _take_upload(bike: str, job: JobPlan) -> None:
-    with streamlit.expander("Load a dry-fit file"):
-        upload = streamlit.file_uploader("Dry-fit file", type="toml", max_upload_size=1, key=f"dry fit upload {bike}")
-    seen = f"dry fit seen {bike}"
-    if upload is None:
-        keep(seen, None)
-    elif kept(seen) != upload.file_id:
-        keep(seen, upload.file_id)
+    upload = brought("Load a dry-fit file", "Dry-fit file", f"dry fit upload {bike}", _complaint(bike))
+    if upload is not None:
         try:
             _take(bike, job, upload.getvalue(), upload.name)
         except RopewalkError as error:

@@ -13,10 +13,11 @@ from ropewalk.bike.reading import loads
 from ropewalk.bike.wording import shortened
 from ropewalk.errors import RopewalkError
 from ropewalk.page import bikes, links
-from ropewalk.page.bikes import MOST_MEGABYTES, Source
+from ropewalk.page.bikes import Source
 from ropewalk.page.choosing import from_link
 from ropewalk.page.keeping import keep, kept
 from ropewalk.page.markup import complain
+from ropewalk.page.uploads import MOST_MEGABYTES, brought
 from ropewalk.workshop.entrants import called, contests_of_files, rivals
 from ropewalk.workshop.jobplan import JobPlan
 
@@ -24,7 +25,7 @@ from ropewalk.workshop.jobplan import JobPlan
 MOST_FILES = 4
 #: what the page's widgets are called
 PAGE = "compare"
-_FILES, _SEEN, _COMPLAINT = "compare files", "compare upload seen", "compare complaint"
+_FILES, _COMPLAINT = "compare files", "compare complaint"
 #: how a frame file is called among routings to choose from
 _FILE = "file "
 
@@ -106,19 +107,9 @@ def _take_linked(source: Source, held: str, known: Sequence[str]) -> None:
 
 def take_upload(own: tuple[str, Frame], line: str) -> None:
     """Take a further frame file to compare with, or tell in one line why it cannot be."""
-    with streamlit.expander("Compare with another frame file of this bike"):
-        upload = streamlit.file_uploader(
-            f"Frame file, {MOST_MEGABYTES} MB at most, with the same bike's name before the comma",
-            type="toml",
-            max_upload_size=MOST_MEGABYTES,
-            key="compare upload",
-        )
-    if upload is None:
-        keep(_SEEN, None)
-        keep(_COMPLAINT, None)
-    elif kept(_SEEN) != upload.file_id:
-        keep(_SEEN, upload.file_id)
-        keep(_COMPLAINT, None)
+    label = f"Frame file, {MOST_MEGABYTES} MB at most, with the same bike's name before the comma"
+    upload = brought("Compare with another frame file of this bike", label, "compare upload", _COMPLAINT)
+    if upload is not None:
         try:
             _take(own, line, Source(upload.name, upload.name, upload.getvalue()))
         except RopewalkError as error:
