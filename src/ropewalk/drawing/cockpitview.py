@@ -3,31 +3,25 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from itertools import pairwise
 
 import numpy as np
 
-from ropewalk.bike.mechanism import Placement
-from ropewalk.bike.model import Bike
 from ropewalk.bike.poses import poses
-from ropewalk.drawing.bikeview import shorter_leg
-from ropewalk.drawing.handlebar import cockpit_middle, extension, half_bar
+from ropewalk.drawing.bikeview import shapes
 from ropewalk.drawing.lineshapes import by_depth, part_marks, span_shape, station_marks, tag_at, tags_wanted, tightest
 from ropewalk.drawing.posing import Pose, placements
-from ropewalk.drawing.scene import Box, Circle, Mark, Polyline, Shape, View, Wanted, bounds
-from ropewalk.drawing.silhouettes import cylinder, from_above, tube_area
+from ropewalk.drawing.scene import Box, Mark, Polyline, View, Wanted, bounds
+from ropewalk.drawing.silhouettes import from_above
+from ropewalk.drawing.standing import BEHIND, cockpit_things
 from ropewalk.workshop.jobplan import JobPlan
 from ropewalk.workshop.posed import PosedLine, PosedSpan, posed_lines
 
-#: how far behind the head tube the frame is shown [mm]
-BEHIND = 230.0
 #: free room about it [mm]
 ROOM = 20.0
 #: size of the sign at a bend that is too tight [mm of paper]
 SPOT = 2.4
-#: fork legs are shown when a line runs to a place on them so far from the crown [mm]
-LOW = 110.0
 #: bodies that turn with the bars
 _TURNING = ("bar", "fork", "lower")
 
@@ -67,7 +61,7 @@ def cockpit_view(job: JobPlan, pose: Pose) -> View:
         at = next(at for at, own in enumerate(posed[place].spans) if own is span)
         on_frame = span.kind == "inside" or (span.kind != "loop" and not _steered(job, place, at))
         lines.append(_clipped(shape, cut) if on_frame else shape)
-    backdrop = tuple(_backdrop(job, pose, cut))
+    backdrop = tuple(shapes(cockpit_things(job), placements(job.model, pose), from_above))
     straight = not pose.get("steer")
     tight = [(place, span) for place, span in near if _grade(span) and (span.kind == "loop" or straight)]
     spots = tuple(_spot(place, span) for place, span in tight)
@@ -135,38 +129,6 @@ def _clipped(line: Polyline, cut: float) -> Polyline:
     if points[-1][1] >= cut:
         kept.append(points[-1])
     return Polyline(np.array(kept), line.role, line.width, line.line, line.tag)
-
-
-def _backdrop(job: JobPlan, pose: Pose, cut: float) -> Iterator[Shape]:
-    bike = job.model
-    placed, eye = placements(bike, pose), from_above
-    found = [tube for name, tube in bike.tubes.items() if name in ("down tube", "top tube")]
-    # the higher tube covers the lower one
-    for place, tube in enumerate(sorted(found, key=lambda one: float(one.start[1]))):
-        share = min((tube.start[0] - cut) / (tube.start[0] - tube.end[0]), 1.0)
-        shown = np.stack([tube.start, tube.start + share * (tube.end - tube.start)])
-        start, end = placed[tube.body_at(tube.start)].points(shown)[0]
-        yield cylinder(start, end, tube.diameter / 2.0, eye, "tube" if place == len(found) - 1 else "far tube")
-    low = [station.place for line in job.routing for station in line.stations if station.body in ("fork", "lower")]
-    if any(math.dist(place, bike.skeleton.crown) > LOW for place in low):
-        yield from _legs(bike, placed)
-    head = bike.tubes["head tube"]
-    yield tube_area(head, placed[head.body], eye, "tube")
-    for side in ("left", "right"):
-        yield from half_bar(job, side, placed["bar"], eye)
-    for side in ("left", "right"):
-        yield from extension(job, side, placed["bar"], eye)
-    yield from cockpit_middle(bike, placed["bar"], eye)
-    yield Circle(eye(placed["bar"].points(bike.skeleton.steerer_top))[0], 17.0, "metal")
-
-
-def _legs(bike: Bike, placed: Mapping[str, Placement]) -> Iterator[Shape]:
-    """Draw the fork legs, which lines run to, lightly as they are far below."""
-    for side in ("left", "right"):
-        leg, low = bike.tubes[f"{side} fork leg"], bike.tubes.get(f"{side} lower leg")
-        yield tube_area(leg if low is None else shorter_leg(bike, leg), placed[leg.body], from_above, "hint")
-        if low is not None:
-            yield tube_area(low, placed[low.body], from_above, "hint")
 
 
 def _kinks(span: PosedSpan) -> bool:

@@ -1,4 +1,4 @@
-"""What the rider holds: bar, extensions, levers, stem and post, in space and seen from any side."""
+"""What the rider holds: bar, extensions, levers and stem, as solids on the bar's body."""
 
 from __future__ import annotations
 
@@ -8,12 +8,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from ropewalk.bike.bars import BarCurve
-from ropewalk.bike.mechanism import Placement
 from ropewalk.bike.model import Bike
 from ropewalk.drawing import hints
-from ropewalk.drawing.scene import Shape
-from ropewalk.drawing.silhouettes import Eye
-from ropewalk.drawing.solids import Barrel, Block, Places, Rod, Solid, silhouette
+from ropewalk.drawing.silhouettes import Places
+from ropewalk.drawing.solids import Barrel, Block, Rod, Solid
 from ropewalk.workshop.jobplan import JobPlan
 
 #: usual sizes [mm]
@@ -25,22 +23,7 @@ _PAD = (15.0, 65.0, 36.0, 22.0, 14.0)
 _ACROSS = np.array([0.0, 0.0, 1.0])
 
 
-def half_bar(job: JobPlan, side: str, placed: Placement, eye: Eye) -> Iterator[Shape]:
-    """Draw one half of the bar with its tape or grip and its levers."""
-    return (silhouette(solid, placed, eye) for solid in half_bar_solids(job, side))
-
-
-def extension(job: JobPlan, side: str, placed: Placement, eye: Eye) -> Iterator[Shape]:
-    """Draw one extension of a time-trial bar with bracket, pad and levers; nothing on other bars."""
-    return (silhouette(solid, placed, eye) for solid in extension_solids(job, side))
-
-
-def cockpit_middle(bike: Bike, placed: Placement, eye: Eye) -> Iterator[Shape]:
-    """Draw the stem, where there is one, with its two clamps."""
-    return (silhouette(solid, placed, eye) for solid in stem_solids(bike))
-
-
-def half_bar_solids(job: JobPlan, side: str) -> Iterator[Solid]:
+def half_bar(job: JobPlan, side: str) -> Iterator[Solid]:
     """Return one half of the bar with its tape or grip and its levers."""
     bike = job.model
     curve = bike.bars[side]
@@ -53,7 +36,7 @@ def half_bar_solids(job: JobPlan, side: str) -> Iterator[Solid]:
     yield from _levers(job, "bar", side)
 
 
-def extension_solids(job: JobPlan, side: str) -> Iterator[Solid]:
+def extension(job: JobPlan, side: str) -> Iterator[Solid]:
     """Return one extension of a time-trial bar with bracket, pad and levers; nothing on other bars."""
     bike = job.model
     if bike.extensions is None:
@@ -73,7 +56,7 @@ def extension_solids(job: JobPlan, side: str) -> Iterator[Solid]:
     yield from _levers(job, "extension", side)
 
 
-def stem_solids(bike: Bike) -> Iterator[Solid]:
+def stem(bike: Bike) -> Iterator[Solid]:
     """Return the stem, where there is one, with its two clamps."""
     bones = bike.skeleton
     if "stem" in bike.tubes:
@@ -91,7 +74,7 @@ def _along(bike: Bike, curve: BarCurve, first: float, last: float) -> Places:
 def _levers(job: JobPlan, on: str, side: str) -> Iterator[Solid]:
     for lever in job.model.frame.lever:
         if (lever.on, lever.side) == (on, side):
-            yield from hints.lever_solids(job.model, lever, job.catalogue.lever(lever.part))
+            yield from hints.lever(job.model, lever, job.catalogue.lever(lever.part))
 
 
 def _covered(curve: BarCurve) -> float:

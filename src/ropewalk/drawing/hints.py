@@ -1,6 +1,7 @@
 """Hints: what the frame file does not describe but a mechanic looks for, drawn lightly at usual sizes.
 
-Levers, saddle and post, cranks, chain, brakes and derailleurs. None of it enters any length.
+Levers, saddle and post, cranks, chain, brakes and derailleurs, as solids; what only the side shows, such as cranks and
+saddle, lies in the middle plane. None of it enters any length.
 """
 
 from __future__ import annotations
@@ -15,17 +16,18 @@ from ropewalk.bike.mechanism import Placement
 from ropewalk.bike.model import Bike, lever_clamp
 from ropewalk.bike.mounts import POST_COLLAR, Mount
 from ropewalk.bike.rows import Lever as LeverPart
-from ropewalk.drawing.scene import Area, Circle, Points, Polyline, Shape, shifted
-from ropewalk.drawing.silhouettes import Eye, Solid, cylinder, from_the_right, hull, ribbon, wheel_ring
-from ropewalk.drawing.solids import Places, Rod, silhouette
+from ropewalk.bike.tube import Tube
+from ropewalk.drawing.scene import Points, Polyline, Shape
+from ropewalk.drawing.silhouettes import Places, from_the_right
+from ropewalk.drawing.solids import STILL, Ball, Barrel, Block, OnBody, Plate, Ring, Rod, Solid, ring_about, seen
 
 #: usual sizes [mm]
 CRANK, PEDAL, CHAINRING, SPROCKET, TIMING = 170.0, 90.0, 84.0, 42.0, 76.0
-CHAINLINE = 45.0
 #: where the right crank points in the picture, from level forward
 CRANK_ANGLE = math.radians(-24.0)
 POST = 27.2
 ROTOR, DRUM = 80.0, 44.0
+_ACROSS = np.array([0.0, 0.0, 1.0])
 
 # Outlines in a lever's own axes: (inward, forward, up) from the middle of its clamp [mm].
 _HOOD = (
@@ -55,12 +57,7 @@ _SADDLE = (
 )  # fmt: skip
 
 
-def lever_hint(bike: Bike, lever: Lever, part: LeverPart, placed: Placement, eye: Eye) -> Iterator[Shape]:
-    """Draw a lever or shifter where its clamp is, on its placed body."""
-    return (silhouette(solid, placed, eye) for solid in lever_solids(bike, lever, part))
-
-
-def lever_solids(bike: Bike, lever: Lever, part: LeverPart) -> Iterator[Rod]:
+def lever(bike: Bike, lever: Lever, part: LeverPart) -> Iterator[Rod]:
     """Return what a lever or shifter is drawn from, where its clamp is."""
     clamp = lever_clamp(bike, lever)
 
@@ -86,140 +83,151 @@ def lever_solids(bike: Bike, lever: Lever, part: LeverPart) -> Iterator[Rod]:
         yield Rod(carried(_FLAT_POD), 24.0, "lever")
 
 
-def saddle(bike: Bike, placed: Placement) -> Iterator[Shape]:
-    """Draw saddle and post in side view: on a dropper post's placed head, or about level with the bar."""
-    rise = bike.tubes["seat tube"].axis
-    top = bike.skeleton.seat_top
-    collar = bike.tubes["seat tube"].diameter / 2.0 + 3.0
+def saddle(bike: Bike) -> Iterator[OnBody]:
+    """Return saddle, post and its collar: on a dropper post's head, or about level with the bar."""
+    tube = bike.tubes["seat tube"]
+    rise, top = tube.axis, bike.skeleton.seat_top
+    collar = tube.diameter / 2.0 + 3.0
     travel = bike.frame.travel.post
     if travel is not None:
-        head = top + (float(travel) + POST_COLLAR) * rise
-        yield from _post(top, placed.points(head)[0], rise, collar + 1.0)
+        yield from _post(tube, top, top + (float(travel) + POST_COLLAR) * rise, collar + 1.0)
         return
     wanted = float(bike.skeleton.bar_clamp[1]) + 10.0 - 40.0 - float(top[1])
     # small wheels have low frames and long posts
     most = max(230.0, 620.0 - float(np.linalg.norm(top)))
-    yield from _post(top, top + min(max(wanted / float(rise[1]), 70.0), most) * rise, rise, collar)
+    yield from _post(tube, top, top + min(max(wanted / float(rise[1]), 70.0), most) * rise, collar)
 
 
-def rear_saddle(bike: Bike) -> Iterator[Shape]:
-    """Draw a tandem's rear saddle, at a usual height over its seat tube."""
+def rear_saddle(bike: Bike) -> Iterator[OnBody]:
+    """Return a tandem's rear saddle, at a usual height over its seat tube."""
     tube = bike.tubes["rear seat tube"]
-    yield from _post(tube.end, tube.end + 130.0 * tube.axis, tube.axis, tube.diameter / 2.0 + 3.0)
+    for _, solid in _post(tube, tube.end, tube.end + 130.0 * tube.axis, tube.diameter / 2.0 + 3.0):
+        yield tube.body, solid
 
 
-def _post(top: Solid, head: Solid, rise: Solid, collar: float) -> Iterator[Shape]:
-    eye = from_the_right
-    yield cylinder(top - 5.0 * rise, head + 18.0 * rise, POST / 2.0, eye, "metal")
-    yield cylinder(top - 14.0 * rise, top + 2.0 * rise, collar, eye, "metal")
-    yield Area((head[:2] + np.array(_SADDLE, dtype=np.float64),), "tape")
+def _post(tube: Tube, top: Places, head: Places, collar: float) -> Iterator[OnBody]:
+    rise = tube.axis
+    yield "post", Barrel(top - 5.0 * rise, head + 18.0 * rise, POST / 2.0, "metal")
+    yield tube.body, Barrel(top - 14.0 * rise, top + 2.0 * rise, collar, "metal")
+    yield "post", Plate(head + _flat(np.array(_SADDLE, dtype=np.float64)), "tape")
 
 
-def far_crank(bracket: Solid) -> Iterator[Shape]:
-    """Draw the left crank, which is behind the frame."""
-    yield from _crank(bracket[:2], CRANK_ANGLE + math.pi)
+def far_crank(bracket: Places) -> Iterator[Solid]:
+    """Return the left crank, which is behind the frame."""
+    return _crank(bracket, CRANK_ANGLE + math.pi)
 
 
-def timing(bike: Bike) -> Iterator[Shape]:
-    """Draw a tandem's chain on the left, from bottom bracket to bottom bracket."""
-    front, rear = bike.skeleton.bottom_bracket[:2], bike.skeleton.rear_bottom_bracket[:2]
-    for centre in (front, rear):
-        yield from _ring(centre, TIMING, 8.0)
-    for sign in (1.0, -1.0):
-        yield Polyline(_tangent(rear, TIMING, front, TIMING, sign), "faint", 6.0)
+def near_crank(bracket: Places) -> Iterator[Solid]:
+    """Return the right crank and the middle of the chainring."""
+    yield from _crank(bracket, CRANK_ANGLE)
+    yield Ball(bracket, 19.0, "hint")
 
 
-def drive(bike: Bike, axle: Solid) -> Iterator[Shape]:
-    """Draw chain, sprocket and chainring in side view, from the rear axle in its place."""
-    rear, front = axle[:2], bike.skeleton.rear_bottom_bracket[:2]
-    yield Circle(rear, SPROCKET, "hint")
-    yield Circle(rear, 18.0, "hint")
-    for sign in (1.0, -1.0):
-        yield Polyline(_tangent(rear, SPROCKET, front, CHAINRING, sign), "faint", 6.0)
-    yield from _ring(front, CHAINRING, 12.0)
+def _crank(start: Places, angle: float) -> Iterator[Rod]:
+    end = start + CRANK * np.array([math.cos(angle), math.sin(angle), 0.0])
+    half = np.array([PEDAL / 2.0, 0.0, 0.0])
+    yield Rod(np.stack([start, end]), 20.0, "hint")
+    yield Rod(np.stack([end - half, end + half]), 18.0, "hint")
 
 
-def near_crank(bracket: Solid) -> Iterator[Shape]:
-    """Draw the right crank and the middle of the chainring."""
-    yield from _crank(bracket[:2], CRANK_ANGLE)
-    yield Circle(bracket[:2], 19.0, "hint")
+def sprockets(axle: Places) -> Iterator[Ball]:
+    """Return the rear sprockets, the smallest in front."""
+    yield Ball(axle, SPROCKET, "hint")
+    yield Ball(axle, 18.0, "hint")
 
 
-def _ring(centre: Points, radius: float, width: float) -> Iterator[Shape]:
-    middle = np.array([centre[0], centre[1], 0.0])
-    yield wheel_ring(middle, np.array([0.0, 0.0, 1.0]), radius - width / 2.0, width, from_the_right, "hint")
+def chainring(bracket: Places) -> Ring:
+    """Return the chainring."""
+    return ring_about(bracket, _ACROSS, CHAINRING - 6.0, 12.0, "hint")
 
 
-def _crank(start: Points, angle: float) -> Iterator[Shape]:
-    end = start + CRANK * np.array([math.cos(angle), math.sin(angle)])
-    yield ribbon(np.stack([start, end]), 20.0, "hint", round_ends=True)
-    yield ribbon(np.stack([shifted(end, -PEDAL / 2, 0.0), shifted(end, PEDAL / 2, 0.0)]), 18.0, "hint", round_ends=True)
+def chain(bike: Bike, axle: Places) -> Iterator[Polyline]:
+    """Draw the runs of the chain in side view, from the rear axle in its place."""
+    return _runs(axle, SPROCKET, bike.skeleton.rear_bottom_bracket, CHAINRING)
 
 
-def _tangent(one: Points, radius: float, other: Points, other_radius: float, sign: float) -> Points:
-    """Return the outer tangent (2, 2) of two circles, above or below."""
-    gap = other - one
+def timing_rings(bike: Bike) -> Iterator[Ring]:
+    """Return the rings of a tandem's chain on the left."""
+    for bracket in (bike.skeleton.bottom_bracket, bike.skeleton.rear_bottom_bracket):
+        yield ring_about(bracket, _ACROSS, TIMING - 4.0, 8.0, "hint")
+
+
+def timing_chain(bike: Bike) -> Iterator[Polyline]:
+    """Draw the runs of a tandem's chain on the left, from bottom bracket to bottom bracket."""
+    return _runs(bike.skeleton.rear_bottom_bracket, TIMING, bike.skeleton.bottom_bracket, TIMING)
+
+
+def _runs(one: Places, radius: float, other: Places, other_radius: float) -> Iterator[Polyline]:
+    """Draw the outer tangents of two circles seen from the side, above and below."""
+    gap = other[:2] - one[:2]
     length = float(np.hypot(*gap))
     ahead = gap / length
-    aside = sign * np.array([-ahead[1], ahead[0]])
     sine = (radius - other_radius) / length
-    normal = sine * ahead + math.sqrt(1.0 - sine * sine) * aside
-    return np.stack([one + radius * normal, other + other_radius * normal])
+    for sign in (1.0, -1.0):
+        aside = sign * np.array([-ahead[1], ahead[0]])
+        normal = sine * ahead + math.sqrt(1.0 - sine * sine) * aside
+        yield Polyline(np.stack([one[:2] + radius * normal, other[:2] + other_radius * normal]), "faint", 6.0)
 
 
-def brake(mount: Mount, seat: Solid, placed: Placement, eye: Eye) -> Iterator[Shape]:
-    """Draw a brake at its mount, in its place: a caliper, arms to the rim, an arm on a pivot, or a drum at the axle.
+def brake(mount: Mount, seat: Places) -> Iterator[Solid]:
+    """Return a brake at its mount: a caliper, arms to the rim, an arm on a pivot, or a drum at the axle.
 
     Parameters
     ----------
     mount : Mount
     seat : (3,) array
-        Where its housing seats, in its place [mm].
-    placed : Placement
-        Of the mount's body.
-    eye : Eye
+        Where its housing seats [mm].
     """
-
-    def seen(*places: Solid) -> Points:
-        return eye(placed.points(np.stack(places))[0])
-
-    middle = seen(mount.place(0.0, 0.0, 0.0))
-    yield ribbon(np.concatenate([middle, eye(seat[None])]), 9.0, "hint", round_ends=True)
+    middle = mount.place(0.0, 0.0, 0.0)
+    yield Rod(np.stack([middle, seat]), 9.0, "hint")
     if "axle" in mount.name:
-        yield Circle(middle[0], DRUM, "hint")
+        yield Ball(middle, DRUM, "hint")
     elif "disc" in mount.name:
-        yield hull(seen(*(mount.place(ahead, up, 0.0) for ahead in (-20.0, 14.0) for up in (-26.0, 26.0))), "hint")
+        corners = [mount.place(ahead, up, 0.0) for ahead in (-20.0, 14.0) for up in (-26.0, 26.0)]
+        yield Block(np.stack(corners), "hint")
     elif "boss" in mount.name:
-        yield ribbon(seen(mount.place(0.0, -8.0, 0.0), mount.place(0.0, 84.0, 0.0)), 20.0, "hint", round_ends=True)
+        yield Rod(np.stack([mount.place(0.0, -8.0, 0.0), mount.place(0.0, 84.0, 0.0)]), 20.0, "hint")
     else:
-        yield ribbon(seen(mount.place(0.0, 16.0, 0.0), mount.place(0.0, -54.0, 0.0)), 22.0, "hint", round_ends=True)
+        yield Rod(np.stack([mount.place(0.0, 16.0, 0.0), mount.place(0.0, -54.0, 0.0)]), 22.0, "hint")
 
 
-def rear_derailleur(bike: Bike, placed: Placement) -> Iterator[Shape]:
-    """Draw the cage below the hanger, in its place."""
-    hanger = placed.points(bike.mounts["derailleur hanger"].origin)[0, :2]
-    upper, lower = shifted(hanger, 12.0, -32.0), shifted(hanger, 34.0, -92.0)
-    yield ribbon(np.stack([hanger, upper]), 22.0, "hint", round_ends=True)
-    yield ribbon(np.stack([upper, lower]), 16.0, "hint", round_ends=True)
+def rear_derailleur(bike: Bike) -> Iterator[Solid]:
+    """Return the cage below the hanger."""
+    hanger = bike.mounts["derailleur hanger"].origin * np.array([1.0, 1.0, 0.0])
+    upper, lower = hanger + np.array([12.0, -32.0, 0.0]), hanger + np.array([34.0, -92.0, 0.0])
+    yield Rod(np.stack([hanger, upper]), 22.0, "hint")
+    yield Rod(np.stack([upper, lower]), 16.0, "hint")
     for pulley in (upper, lower):
-        yield Circle(pulley, 11.0, "hint")
+        yield Ball(pulley, 11.0, "hint")
 
 
-def front_derailleur(bike: Bike) -> Iterator[Shape]:
-    """Draw the cage over the chainring."""
-    bones = bike.skeleton
-    base = bones.rear_bottom_bracket[:2] + (CHAINRING + 6.0) * bike.tubes["seat tube"].axis[:2]
-    corners = ((-30.0, -4.0), (34.0, -10.0), (40.0, 10.0), (-24.0, 20.0))
-    yield hull(np.stack([shifted(base, ahead, up) for ahead, up in corners]), "hint")
+def front_derailleur(bike: Bike) -> Block:
+    """Return the cage over the chainring."""
+    base = bike.skeleton.rear_bottom_bracket + (CHAINRING + 6.0) * bike.tubes["seat tube"].axis
+    corners = np.array(((-30.0, -4.0), (34.0, -10.0), (40.0, 10.0), (-24.0, 20.0)))
+    return Block(base + _flat(corners), "hint")
 
 
 def shock(bike: Bike, placed: Placement) -> Iterator[Shape]:
-    """Draw the pivot of a swing arm, and a shock from the seat stays, in their place, to the tube ahead of them."""
+    """Draw a shock in side view, from the seat stays, in their place, to the tube ahead of them."""
     stay = bike.tubes["right seat stay"]
     ahead = bike.tubes.get("top tube", bike.tubes["down tube"])
     start = placed.points(stay.start * np.array([1.0, 1.0, 0.0]))[0]
     end = ahead.start + 0.55 * (ahead.end - ahead.start)
-    yield cylinder(start, end, 11.0, from_the_right, "hint")
-    yield cylinder(start + 0.42 * (end - start), end, 20.0, from_the_right, "hint")
-    assert bike.frame.travel.pivot is not None
-    yield Circle(np.array([float(part) for part in bike.frame.travel.pivot]), 15.0, "metal")
+    for barrel in (
+        Barrel(start, end, 11.0, "hint"),
+        Barrel(start + 0.42 * (end - start), end, 20.0, "hint"),
+    ):
+        yield from seen(barrel, STILL, from_the_right)
+
+
+def pivot(bike: Bike) -> Iterator[Ball]:
+    """Return the pivot of a swing arm, where there is one."""
+    if bike.frame.travel.pivot is not None:
+        along, up = (float(part) for part in bike.frame.travel.pivot)
+        yield Ball(np.array([along, up, 0.0]), 15.0, "metal")
+
+
+def _flat(points: Points) -> Places:
+    """Return points (n, 2) of the side view in the middle plane."""
+    return np.column_stack([points, np.zeros(len(points))])

@@ -1,38 +1,37 @@
-"""Silhouettes: what round tubes, bent bars and wheels look like from one side, in any pose."""
+"""Silhouettes: outlines of strokes, rings and what has no hollows, as seen from one side."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 from shapely import BufferCapStyle, LinearRing, LineString, MultiPoint, MultiPolygon, Polygon
 
-from ropewalk.bike.mechanism import Placement
-from ropewalk.bike.tube import Tube
 from ropewalk.drawing.scene import Area, Points
 
-Solid = NDArray[np.float64]
+#: points (n, 3), or one (3,), of the bike [mm]
+Places: TypeAlias = NDArray[np.float64]
 #: takes points (n, 3) of the bike to points (n, 2) of the view
-Eye = Callable[[Solid], Points]
+Eye = Callable[[Places], Points]
 
 #: angles at which circles are sampled
 _ROUND = np.linspace(0.0, 2.0 * math.pi, 25)[:-1]
-_WHEEL = np.linspace(0.0, 2.0 * math.pi, 91)[:-1]
 
 
-def from_the_right(points: Solid) -> Points:
+def from_the_right(points: Places) -> Points:
     """Look at points (n, 3) from the rider's right: forward is right, up is up."""
     return points[:, :2]
 
 
-def from_above(points: Solid) -> Points:
+def from_above(points: Places) -> Points:
     """Look at points (n, 3) from above: the rider's right is right, forward is up."""
     return points[:, [2, 0]]
 
 
-def square_to(axis: Solid) -> tuple[Solid, Solid]:
+def _square_to(axis: Places) -> tuple[Places, Places]:
     """Return two unit vectors square to a unit vector (3,) and to each other."""
     aside = np.eye(3)[int(np.argmin(np.abs(axis)))]
     first = np.cross(axis, aside)
@@ -40,24 +39,10 @@ def square_to(axis: Solid) -> tuple[Solid, Solid]:
     return first, np.cross(axis, first)
 
 
-def circle(centre: Solid, axis: Solid, radius: float, angles: NDArray[np.float64] = _ROUND) -> Solid:
+def circle(centre: Places, axis: Places, radius: float, angles: NDArray[np.float64] = _ROUND) -> Places:
     """Return points (n, 3) of a circle about an axis (3,)."""
-    first, second = square_to(axis)
+    first, second = _square_to(axis)
     return centre + radius * (np.cos(angles)[:, None] * first + np.sin(angles)[:, None] * second)
-
-
-def cylinder(start: Solid, end: Solid, radius: float, eye: Eye, role: str, end_radius: float | None = None) -> Area:
-    """Return the silhouette of a round tube between two points (3,), which may taper."""
-    length = float(np.linalg.norm(end - start))
-    axis = (end - start) / length
-    rims = [circle(start, axis, radius), circle(end, axis, radius if end_radius is None else end_radius)]
-    return hull(eye(np.concatenate(rims)), role)
-
-
-def tube_area(tube: Tube, placed: Placement, eye: Eye, role: str) -> Area:
-    """Return the silhouette of a tube of the bike on its placed body."""
-    ends = placed.points(np.stack([tube.start, tube.end]))[0]
-    return cylinder(ends[0], ends[1], tube.diameter / 2.0, eye, role)
 
 
 def hull(points: Points, role: str) -> Area:
@@ -72,18 +57,9 @@ def ribbon(path: Points, width: float, role: str, *, round_ends: bool = False) -
     return _area(line.buffer(width / 2.0, quad_segs=6, cap_style=ends), role)
 
 
-def wheel_ring(centre: Solid, axis: Solid, radius: float, width: float, eye: Eye, role: str) -> Area:
-    """Return the silhouette of a ring of round section: its middle at a radius, about an axis (3,)."""
-    ring = eye(circle(centre, axis, radius, _WHEEL))
-    return _area(LinearRing(ring).buffer(width / 2.0, quad_segs=4), role)
-
-
-def spokes(centre: Solid, axis: Solid, inner: float, outer: float, count: int) -> list[Solid]:
-    """Return spokes (2, 3) that leave the hub at a tangent, to one side and the other by turns."""
-    angles = np.arange(count) * 2.0 * math.pi / count
-    lean = np.where(np.arange(count) % 2, 1.0, -1.0) * math.radians(70.0)
-    near, far = circle(centre, axis, inner, angles + lean), circle(centre, axis, outer, angles)
-    return [np.stack(pair) for pair in zip(near, far, strict=True)]
+def band(path: Points, width: float, role: str) -> Area:
+    """Return the outline of a stroke of some width along a path (n, 2) that closes on itself."""
+    return _area(LinearRing(path).buffer(width / 2.0, quad_segs=4), role)
 
 
 def _area(shape: object, role: str) -> Area:

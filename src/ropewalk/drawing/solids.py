@@ -1,18 +1,22 @@
-"""Solids: the round and flat things a bike is drawn from, in space on its bodies, before anyone looks at them."""
+"""Solids: the round and flat things a bike is drawn from, in space on its bodies, and what they look like."""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ropewalk.bike.mechanism import Placement
-from ropewalk.drawing.scene import Area
-from ropewalk.drawing.silhouettes import Eye, circle, cylinder, hull, ribbon
+from ropewalk.bike.tube import Tube
+from ropewalk.drawing.scene import Area, Circle, Polyline, Shape
+from ropewalk.drawing.silhouettes import Eye, Places, band, circle, hull, ribbon
 
-Places = NDArray[np.float64]
+#: where a body is that has not moved
+STILL = Placement(np.eye(3)[None], np.zeros((1, 3)))
+_WHEEL = np.linspace(0.0, 2.0 * math.pi, 91)[:-1]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -45,29 +49,95 @@ class Block:
     role: str
 
 
-Solid: TypeAlias = Rod | Barrel | Block
+@dataclass(frozen=True, slots=True, eq=False)
+class Plate:
+    """A flat thing, by its outline (n, 3) [mm]."""
+
+    outline: Places
+    role: str
 
 
-def silhouette(solid: Solid, placed: Placement, eye: Eye) -> Area:
-    """Return what a solid on a placed body looks like from one side."""
-    if isinstance(solid, Rod):
-        seen = eye(placed.points(solid.path)[0])
-        if not solid.filled:
-            return ribbon(seen, solid.width, solid.role, round_ends=solid.round_ends)
-        closed = np.concatenate([seen, seen[:2]])
-        return Area(ribbon(closed, solid.width, solid.role, round_ends=True).rings[:1], solid.role)
-    if isinstance(solid, Barrel):
-        start, end = placed.points(np.stack([solid.start, solid.end]))[0]
-        return cylinder(start, end, solid.radius, eye, solid.role, solid.end_radius)
-    return hull(eye(placed.points(solid.corners)[0]), solid.role)
+@dataclass(frozen=True, slots=True, eq=False)
+class Ring:
+    """A closed round rod: its middle line (n, 3) and width [mm]."""
+
+    path: Places
+    width: float
+    role: str
 
 
-def corners(solid: Barrel | Block, count: int = 16) -> Places:
-    """Return points (n, 3) of a solid without hollows whose outline, from any side, is their convex hull."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Ball:
+    """What looks round from any side, by its middle (3,) and radius [mm]."""
+
+    centre: Places
+    radius: float
+    role: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Wires:
+    """Thin straight wires: their ends (k, 2, 3) [mm]."""
+
+    ends: Places
+    role: str
+
+
+Solid: TypeAlias = Rod | Barrel | Block | Plate | Ring | Ball | Wires
+#: a solid and the body it goes with
+OnBody: TypeAlias = tuple[str, Solid]
+
+
+def tube_barrel(tube: Tube, role: str) -> Barrel:
+    """Return a tube of the bike."""
+    return Barrel(tube.start, tube.end, tube.diameter / 2.0, role)
+
+
+def ring_about(centre: Places, axis: Places, radius: float, width: float, role: str) -> Ring:
+    """Return a ring of round section: its middle at a radius, about an axis (3,)."""
+    return Ring(circle(centre, axis, radius, _WHEEL), width, role)
+
+
+def extent(solid: Solid) -> Places:
+    """Return points (n, 3) of a solid: the middle line of a rod or ring, the outline of a plate, the ends of wires.
+
+    Of barrels and blocks, which have no hollows, they are points whose convex hull is the outline from any side; of a
+    ball the middle.
+    """
+    if isinstance(solid, Rod | Ring):
+        return solid.path
     if isinstance(solid, Block):
         return solid.corners
+    if isinstance(solid, Plate):
+        return solid.outline
+    if isinstance(solid, Ball):
+        return solid.centre[None]
+    if isinstance(solid, Wires):
+        return solid.ends.reshape(-1, 3)
     axis = (solid.end - solid.start) / np.linalg.norm(solid.end - solid.start)
-    angles = np.arange(count) * 2.0 * np.pi / count
     last = solid.radius if solid.end_radius is None else solid.end_radius
-    rims = [circle(solid.start, axis, solid.radius, angles), circle(solid.end, axis, last, angles)]
-    return np.concatenate(rims)
+    return np.concatenate([circle(solid.start, axis, solid.radius), circle(solid.end, axis, last)])
+
+
+def seen(solid: Solid, placed: Placement, eye: Eye) -> Iterator[Shape]:
+    """Return what a solid on a placed body looks like from one side: one shape, of wires one each."""
+    points = eye(placed.points(extent(solid))[0])
+    if isinstance(solid, Rod):
+        yield _rod(solid, points)
+    elif isinstance(solid, Ring):
+        yield band(points, solid.width, solid.role)
+    elif isinstance(solid, Plate):
+        yield Area((points,), solid.role)
+    elif isinstance(solid, Ball):
+        yield Circle(points[0], solid.radius, solid.role)
+    elif isinstance(solid, Wires):
+        yield from (Polyline(ends, solid.role) for ends in points.reshape(-1, 2, 2))
+    else:
+        yield hull(points, solid.role)
+
+
+def _rod(rod: Rod, points: Places) -> Area:
+    if not rod.filled:
+        return ribbon(points, rod.width, rod.role, round_ends=rod.round_ends)
+    closed = np.concatenate([points, points[:2]])
+    return Area(ribbon(closed, rod.width, rod.role, round_ends=True).rings[:1], rod.role)

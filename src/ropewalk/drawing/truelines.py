@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ropewalk.drawing.silhouettes import Solid
+from ropewalk.drawing.silhouettes import Places
 from ropewalk.workshop.jobplan import JobPlan, PiecePlan
 from ropewalk.workshop.posed import PosedLine
 
@@ -19,7 +19,7 @@ class Housing:
     """One piece in place, end to end (n, 3) [mm], and how thick it is."""
 
     piece: PiecePlan
-    points: Solid
+    points: Places
     outside: float
 
 
@@ -54,14 +54,14 @@ def housing_courses(job: JobPlan, place: int, line: PosedLine) -> Iterator[Housi
         yield Housing(after, _part(path, (inline.at + inline.length) / whole, 1.0), outside)
 
 
-def wire_courses(line: PosedLine) -> Iterator[tuple[str, Solid]]:
+def wire_courses(line: PosedLine) -> Iterator[tuple[str, Places]]:
     """Return the course of bare inner (n, 3) through each span without housing, with its role."""
     for span in line.spans:
         if not span.covered:
             yield _ROLES.get(span.kind, "inner"), span.points
 
 
-def _lengthened(path: Solid, start: float, end: float) -> Solid:
+def _lengthened(path: Places, start: float, end: float) -> Places:
     """Return a path that goes on straight at both ends."""
     first, last = path[0] - path[1], path[-1] - path[-2]
     before = path[0] + start * first / np.linalg.norm(first)
@@ -69,7 +69,7 @@ def _lengthened(path: Solid, start: float, end: float) -> Solid:
     return np.concatenate([before[None], path, after[None]])
 
 
-def _part(path: Solid, first: float, last: float) -> Solid:
+def _part(path: Places, first: float, last: float) -> Places:
     """Return what lies between two shares of a path's length."""
     along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))])
     ends = np.array([first, last]) * along[-1]

@@ -21,7 +21,7 @@ from ropewalk.drawing.freelabels import Wish, free_labels
 from ropewalk.drawing.measures import measures
 from ropewalk.drawing.posing import STRAIGHT, Pose, placements, shown_words
 from ropewalk.drawing.scene import Area, Box, Circle, Label, Mark, Points, Polyline, Shape, bounds
-from ropewalk.drawing.silhouettes import Solid, from_the_right
+from ropewalk.drawing.silhouettes import Places, from_the_right
 from ropewalk.drawing.truelines import Housing, housing_courses, wire_courses
 from ropewalk.workshop import words
 from ropewalk.workshop.jobplan import JobPlan, LinePlan, PiecePlan
@@ -74,7 +74,7 @@ class Layer:
     told: str
     shapes: tuple[Shape, ...]
     place: int | None = None
-    courses: tuple[Solid, ...] = ()
+    courses: tuple[Places, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

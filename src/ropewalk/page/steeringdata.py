@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 from ropewalk.bike.poses import COORDINATES, FOLD, RIDING, SHOWN, STEER, Poses, poses
 from ropewalk.drawing.lineshapes import THICKENED
 from ropewalk.drawing.scene import Box
-from ropewalk.drawing.solids import Rod, corners
-from ropewalk.drawing.standing import Ball, Plate, Ring, Standing, Wires, from_above, from_the_side
+from ropewalk.drawing.solids import Ball, Barrel, Block, Plate, Ring, Rod, Wires, extent
+from ropewalk.drawing.standing import Standing, cockpit_things, side_things
 from ropewalk.units import degrees
 from ropewalk.workshop.jobplan import JobPlan
 from ropewalk.workshop.sweepview import Figures, Grid, SpanView, Worst, ranges, span_figures, span_views, worst_poses
@@ -31,6 +31,16 @@ TENTHS = 10.0
 _MOST = 32767.0
 #: how much of the frame the view of the front shows behind the head tube and below the crown; room about it [mm]
 _BEHIND, _BELOW, _ROOM = 240.0, 130.0, 30.0
+#: how the script draws each kind of solid
+_KINDS: Mapping[type, str] = {
+    Rod: "rod",
+    Ring: "ring",
+    Plate: "plate",
+    Ball: "ball",
+    Wires: "wires",
+    Barrel: "hull",
+    Block: "hull",
+}
 _LABELS: Mapping[str, str] = {
     "steer": "Steering angle",
     "fork": "Fork travel",
@@ -50,7 +60,9 @@ def scene_sent(job: JobPlan, mark: str) -> Sent:
         What tells this bike from others.
     """
     bike, sweep = job.model, poses(job.model.frame)
-    views = {"side": from_the_side(job), "top": from_above(job)}
+    # what joins bodies and would have to stretch, such as the chain, is left out
+    side = [one for one in side_things(job) if isinstance(one, Standing)]
+    views = {"side": side, "top": cockpit_things(job)}
     spans = span_views(job)
     stations = [
         {"line": place, "body": station.body, "at": _rounded(station.place)}
@@ -123,24 +135,22 @@ def packed(points: Array) -> str:
 
 
 def _thing(one: Standing) -> Sent:
-    thing = one.thing
-    sent: Sent = {"body": one.body, "role": thing.role.replace(" ", "-"), "ahead": one.ahead}
-    if isinstance(thing, Rod):
-        kind, points = "filled" if thing.filled else "rod", thing.path
-        sent |= {"width": round(thing.width, 1), "round": thing.round_ends}
-    elif isinstance(thing, Ring):
-        kind, points = "ring", thing.path
-        sent["width"] = round(thing.width, 1)
-    elif isinstance(thing, Plate):
-        kind, points = "plate", thing.outline
-    elif isinstance(thing, Ball):
-        kind, points = "ball", thing.centre[None]
-        sent["width"] = round(2.0 * thing.radius, 1)
-    elif isinstance(thing, Wires):
-        kind, points = "wires", thing.ends.reshape(-1, 3)
-    else:
-        kind, points = "hull", corners(thing)
-    return sent | {"kind": kind, "points": packed(points)}
+    solid = one.solid
+    sent: Sent = {
+        "body": one.body,
+        "role": solid.role.replace(" ", "-"),
+        "ahead": one.ahead,
+        "kind": _KINDS[type(solid)],
+    }
+    if isinstance(solid, Rod):
+        sent |= {"width": round(solid.width, 1), "round": solid.round_ends}
+        if solid.filled:
+            sent["kind"] = "filled"
+    elif isinstance(solid, Ring):
+        sent["width"] = round(solid.width, 1)
+    elif isinstance(solid, Ball):
+        sent["width"] = round(2.0 * solid.radius, 1)
+    return sent | {"points": packed(extent(solid))}
 
 
 def _grid(grid: Grid) -> Sent:
@@ -249,21 +259,7 @@ def _corner(sweep: Poses, at: int) -> Array:
 def _limits(job: JobPlan, values: Array, shown: Sequence[Standing], axes: tuple[int, int]) -> tuple[Array, Array]:
     seen = []
     for one in shown:
-        thing = one.thing
-        points = _outer(thing)
-        moved = job.model.mechanism.at(one.body, values).points(points)
+        moved = job.model.mechanism.at(one.body, values).points(extent(one.solid))
         seen.append(moved[..., list(axes)].reshape(-1, 2))
     every = np.concatenate(seen)
     return every.min(axis=0), every.max(axis=0)
-
-
-def _outer(thing: object) -> Array:
-    if isinstance(thing, Rod | Ring):
-        return thing.path
-    if isinstance(thing, Plate):
-        return thing.outline
-    if isinstance(thing, Ball):
-        return thing.centre[None]
-    if isinstance(thing, Wires):
-        return thing.ends.reshape(-1, 3)
-    return corners(thing)  # type: ignore[arg-type]
