@@ -204,9 +204,7 @@ def visiting(browser: Any, address: str) -> Iterator[Callable[..., Visit]]:
 
 
 def _note_error(said: Any, faults: list[str]) -> None:
-    # Opened at a page's own address, the front end first asks for the server's health beside that page.
-    probed = "/_stcore/" in said.location.get("url", "") and "404" in said.text
-    if said.type == "error" and not probed:
+    if said.type == "error":
         faults.append(f"{said.text} ({said.location.get('url', '')})")
 
 

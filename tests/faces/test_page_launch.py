@@ -7,6 +7,7 @@ import socket
 import subprocess
 import time
 from urllib.parse import urlparse
+from urllib.request import Request, urlopen
 
 import pytest
 from browsing import COMMAND, serving
@@ -47,6 +48,24 @@ def test_the_page_answers_this_computer_alone() -> None:
         # What a name that somebody points here would come by.
         assert _handshake(page.address, "quay.example") == 403
         assert not _listens(page.address)
+
+
+def test_what_a_browser_loads_first_is_whole_and_named_at_every_address() -> None:
+    with serving() as page:
+        for path in ("/", "/cut-list", "/steering"):
+            asked = Request(page.address + path, headers={"Accept": "text/html", "Accept-Encoding": "gzip"})
+            with urlopen(asked, timeout=10) as answer:
+                body = answer.read()
+                assert int(answer.headers["Content-Length"]) == len(body)
+            assert b"<title>Ropewalk</title>" in body
+            # the server is told once, ahead of the script that would look for it
+            assert body.count(b"BACKEND_BASE_URL") == 1
+            assert body.index(b"BACKEND_BASE_URL") < body.index(b'<script type="module"')
+            with urlopen(Request(asked.full_url, headers=dict(asked.headers), method="HEAD"), timeout=10) as answer:
+                assert (answer.status, answer.read()) == (200, b"")
+        plain = Request(f"{page.address}/_stcore/health", headers={"Accept": "text/html"})
+        with urlopen(plain, timeout=10) as answer:
+            assert answer.read() == b"ok"
 
 
 def test_on_a_network_the_page_opens_under_its_own_names_only() -> None:

@@ -61,6 +61,8 @@ SKI_TIP = 110.0
 S_SLOPE, S_TIP = 110.0, 90.0
 #: least straight part of an extension ahead of its clamp [mm]
 LEAST_STRAIGHT = 30.0
+# a bar's reach is met so closely [mm]
+_SETTLED = 1e-9
 
 
 def drop_segments(bar: DropBar) -> list[Segment]:
@@ -159,15 +161,12 @@ def swept_segments(bar: SweptBar) -> list[Segment]:
         )
     aside = half - (bar.grip + trim) * grip[2]
 
-    def missing(ahead: float) -> float:
-        """Return how far the bend stays behind the reach with its corner so far ahead."""
+    # the bend's foremost point lies behind its corner: by how far hardly changes as the corner moves to make up for it
+    ahead, missing = reach, reach
+    while abs(missing) > _SETTLED:
         corner = (ahead, rise, aside)
-        return reach - _foremost(corner, unit_of(less(corner, clamp)), grip, trim)
-
-    from scipy.optimize import brentq  # here, as it takes long to import and only swept bars need it
-
-    # the bend's foremost point lies between its corner and its start, one trim away
-    ahead = float(brentq(missing, reach, reach + trim, xtol=1e-9)) if reach > 0.0 else reach
+        missing = reach - _foremost(corner, unit_of(less(corner, clamp)), grip, trim)
+        ahead += missing
     corner = (ahead, rise, aside)
     out = unit_of(less(corner, clamp))
     end = plus(corner, grip, bar.grip + trim)

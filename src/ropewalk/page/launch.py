@@ -12,9 +12,11 @@ from importlib import import_module
 from pathlib import Path
 
 import streamlit
+from starlette.middleware import Middleware
 
 from ropewalk.bike.wording import shortened
 from ropewalk.errors import ChoiceError, RopewalkError
+from ropewalk.page.shell import TellServer
 from ropewalk.page.theme import THEME
 
 #: this computer only; nobody else on the network reaches it
@@ -45,7 +47,7 @@ def serve(port: int, names: Sequence[str] | None = None) -> None:
     address = ADDRESS if names is None else EVERY_NETWORK
     check_port(port, address)
     threading.Thread(target=_load, daemon=True).start()
-    streamlit.App(str(page_script())).run(
+    streamlit.App(str(page_script()), middleware=[Middleware(TellServer)]).run(
         config={
             "server.address": address,
             "server.port": port,
@@ -102,7 +104,7 @@ def _load() -> None:
     bikes = import_module("ropewalk.page.bikes")
     with suppress(RopewalkError):
         bikes.plan_first()
-    for name in ("ropewalk.page.bikepage", "ropewalk.page.cutpage", "ropewalk.drawing.render"):
+    for name in ("ropewalk.page.bikepage", "ropewalk.page.cutpage"):
         import_module(name)
 
 
