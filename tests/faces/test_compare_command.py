@@ -18,6 +18,7 @@ import numpy as np
 import pytest
 from commands import printed, refused_with
 from frametext import to_toml
+from printedtexts import check_texts
 from promised import breaches
 from rich.console import Console
 from workbench import CALIPER, FRONT_STOP, LEVER, LEVERS, REAR_STOP, bench_frame
@@ -26,8 +27,7 @@ from workbench import line as bench_line
 from ropewalk.bike.fleet import find
 from ropewalk.bike.reading import read
 from ropewalk.cli.comparison import print_comparisons
-from ropewalk.drawing.frictionchart import chart_drawn, chart_scene, efficiency_at, friction_chart
-from ropewalk.drawing.lettering import text_width
+from ropewalk.drawing.frictionchart import NARROW, WIDE, chart_drawn, chart_scene, efficiency_at, friction_chart
 from ropewalk.drawing.scene import Circle, Polyline
 from ropewalk.errors import ChoiceError, OutputError
 from ropewalk.workshop.compare import Comparison, compare
@@ -348,14 +348,14 @@ def test_the_chart_is_written_whole_in_every_form() -> None:
         chart_drawn(gravel(), ".gif")
 
 
-def test_texts_of_the_chart_stay_on_its_paper() -> None:
+@pytest.mark.parametrize("width", [WIDE, NARROW])
+def test_texts_of_the_chart_stay_on_its_paper(width: float) -> None:
     for compared in (gravel(), shift()):
-        scene = chart_scene(compared)
-        for label in scene.labels():
-            wide = text_width(label.text, label.size, bold=label.bold)
-            left = float(label.at[0]) - {"left": 0.0, "middle": wide / 2.0, "right": wide}[label.align]
-            assert left >= 0.0 and left + wide <= scene.width, label.text
-            assert 0.0 < float(label.at[1]) < scene.height
+        scene = chart_scene(compared, width)
+        assert scene.width == width
+        check_texts(scene)
+        told = " ".join(label.text for label in scene.labels())
+        assert "…" not in told and all(one.name in told for one in compared[0].candidates)
 
 
 def test_a_hose_can_be_compared_by_length_but_not_charted() -> None:

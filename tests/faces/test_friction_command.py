@@ -9,9 +9,15 @@ from xml.etree import ElementTree
 
 import pytest
 from commands import printed
+from printedtexts import check_texts
 
+from ropewalk.bike.fleet import find
 from ropewalk.bike.parts import catalogue
+from ropewalk.bike.reading import read
 from ropewalk.cli.main import main
+from ropewalk.drawing.tensionchart import NARROW, WIDE, chart_scene
+from ropewalk.workshop.frictionplan import plan_friction
+from ropewalk.workshop.plan import plan
 
 
 def shown(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
@@ -136,6 +142,18 @@ def test_the_chart_names_every_stretch(capsys: pytest.CaptureFixture[str], tmp_p
     assert all(stretch["stretch"] in words for stretch in line["tension"]["worn"])
     for condition in ("new", "worn", "corroded"):
         assert f"{condition}: {line['efficiency'][condition]['value']:.0%} of the pull arrives" in words
+
+
+@pytest.mark.parametrize("width", [WIDE, NARROW])
+@pytest.mark.parametrize("bike", ["touring", "longtail", "trail", "timetrial"])
+def test_texts_of_the_chart_stay_on_its_paper(bike: str, width: float) -> None:
+    job = plan(read(find(bike)))
+    for line in job.lines:
+        if line.work != "hose":
+            scene = chart_scene(plan_friction(job, line.name, {}), width)
+            assert scene.width == width
+            check_texts(scene)
+            assert "…" not in "".join(label.text for label in scene.labels())
 
 
 @pytest.mark.parametrize(

@@ -38,6 +38,7 @@ from browsing import (
 from ropewalk.bike.fleet import fleet
 from ropewalk.bike.reading import loads, read
 from ropewalk.drawing.benchsheet import bench_sheet
+from ropewalk.drawing.frictionchart import NARROW, WIDE
 from ropewalk.drawing.phonepage import phone_page
 from ropewalk.page.router import ENTRIES
 from ropewalk.workshop.jobplan import JobPlan
@@ -121,6 +122,20 @@ def test_every_page_opens_by_its_own_address(visit: Callable[..., Visit], title:
     here = visit(PHONE, entry.path, "?bike=hardtail")
     assert here.tab.locator("h1").first.inner_text() == f"{title}: Breakwater hardtail"
     assert "bike=hardtail" in here.tab.url
+    assert here.faults == []
+
+
+@pytest.mark.parametrize(("size", "width"), [(DESKTOP, WIDE), (PHONE, NARROW)], ids=["desktop", "phone"])
+def test_words_of_a_chart_are_large_enough_to_read(
+    visit: Callable[..., Visit], size: tuple[int, int], width: float
+) -> None:
+    here = visit(size, "compare", "?bike=gravel-outside&line=rear+brake")
+    here.confirm_levers()
+    for name in ("friction", "tension"):
+        shown = here.tab.locator(f"[class*='st-key-{name}-'] img").filter(visible=True)
+        assert shown.count() == 1, "one of the two is shown"
+        # common practice: no type under 9 CSS pixels on a chart; its smallest is 2.5 mm
+        assert 2.5 * shown.evaluate("image => image.clientWidth") / width >= 9.0
     assert here.faults == []
 
 

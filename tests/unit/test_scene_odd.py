@@ -8,14 +8,14 @@ import math
 import numpy as np
 import pytest
 from oddbikes import ODD_BIKES, planned_odd
+from printedtexts import check_texts
 from scipy.spatial.transform import Rotation
 
 from ropewalk.bike.poses import COORDINATES, SHOWN, poses
 from ropewalk.cli.options import asked_pose
 from ropewalk.drawing.cockpitview import cockpit_angles, cockpit_view
-from ropewalk.drawing.lettering import ASCENT, DESCENT, text_width
 from ropewalk.drawing.posing import shown_words
-from ropewalk.drawing.scene import Area, Box, Circle, Label, Mark, Scene, Shape, View, bounds
+from ropewalk.drawing.scene import Area, Box, Circle, Mark, Shape, View, bounds
 from ropewalk.drawing.sheet import cockpit_picture, sheet, side_picture
 from ropewalk.drawing.sideview import side_view
 from ropewalk.errors import ChoiceError
@@ -72,27 +72,11 @@ def test_pictures_keep_all_notes_apart_and_on_the_paper(job: JobPlan) -> None:
         assert not scene.left_out
         badges = [bounds((shape,)) for shape in scene.shapes if _is_badge(shape)]
         assert not any(one.overlaps(other) for one, other in itertools.combinations(badges, 2))
-        _check_texts(scene)
+        check_texts(scene)
 
 
 def _is_badge(shape: Shape) -> bool:
     return isinstance(shape, Area) and shape.role in ("tag", "look", "stop")
-
-
-def _check_texts(scene: Scene) -> None:
-    boxes = [(label.text, _text_box(label)) for label in scene.labels()]
-    paper = Box(0.0, 0.0, scene.width, scene.height)
-    for text, box in boxes:
-        assert paper.holds(box), text
-    clashes = [(one, other) for (one, a), (other, b) in itertools.combinations(boxes, 2) if a.overlaps(b)]
-    assert clashes == []
-
-
-def _text_box(label: Label) -> Box:
-    wide = text_width(label.text, label.size, bold=label.bold)
-    left = float(label.at[0]) - {"left": 0.0, "middle": 0.5, "right": 1.0}[label.align] * wide
-    low = float(label.at[1])
-    return Box(left, low - DESCENT * label.size, left + wide, low + ASCENT * label.size)
 
 
 def test_every_tag_stands_in_the_side_view(job: JobPlan) -> None:

@@ -11,7 +11,8 @@ from matplotlib.figure import Figure
 from ropewalk.analysis.causes import Wire
 from ropewalk.analysis.friction import lever_pull
 from ropewalk.analysis.wireline import CONDITIONS
-from ropewalk.drawing.lettering import shortened, text_width
+from ropewalk.drawing.lettering import shortened, text_width, wrapped
+from ropewalk.drawing.paper import paper_area
 from ropewalk.drawing.render import contents, drawing_kind, scene_figure
 from ropewalk.drawing.scene import Area, Box, Circle, Label, Mark, Points, Polyline, Scene, Shape
 from ropewalk.drawing.style import sign
@@ -20,7 +21,6 @@ from ropewalk.mechanics.capstan import Contact, pull_through
 from ropewalk.workshop.candidate import Candidate
 from ropewalk.workshop.compare import Comparison
 from ropewalk.workshop.comparewords import rank_words
-from ropewalk.workshop.ranking import Standing
 
 #: friction coefficients that are shown, and how many points a curve has
 MOST_FRICTION, _POINTS = 0.4, 161
@@ -28,13 +28,17 @@ MOST_FRICTION, _POINTS = 0.4, 161
 PAIR = "lined housing"
 #: strokes that there are, told apart by their dashes
 _CURVES = 4
-#: sheet and plot [mm], sizes of text
-_WIDTH, _MARGIN, _PLOT, _LEFT = 190.0, 8.0, 92.0, 12.0
+#: how wide the chart is on paper, and on a phone [mm]
+WIDE, NARROW = 190.0, 90.0
+#: margin and plot [mm], sizes of text, from row to row and from line to line
+_MARGIN, _PLOT, _LEFT = 8.0, 92.0, 12.0
 _TITLE, _TEXT, _SMALL = 4.2, 2.9, 2.5
-_ROW = 5.4
-_NOTES = (
-    "Bars straight ahead, one friction coefficient on every contact. Beyond its ring a line no longer comes back by",
-    "itself in its worst pose while riding, and its curve is thinner. Bands: wire in lined housing, 19 times in 20.",
+_ROW, _LINE, _HEADING = 5.4, 4.2, 5.6
+#: where names begin beside their strokes, and what is told of them beside short names [mm]
+_BESIDE, _NAME = 18.0, 50.0
+_NOTE = (
+    "Bars straight ahead, one friction coefficient on every contact. Beyond its ring a line no longer comes back by "
+    "itself in its worst pose while riding, and its curve is thinner. Bands: wire in lined housing, 19 times in 20."
 )
 
 
@@ -49,7 +53,7 @@ def friction_chart(comparisons: Sequence[Comparison]) -> Figure:
     return scene_figure(chart_scene(comparisons))
 
 
-def chart_drawn(comparisons: Sequence[Comparison], suffix: str) -> bytes:
+def chart_drawn(comparisons: Sequence[Comparison], suffix: str, width: float = WIDE) -> bytes:
     """Return the chart as the contents of a file; the same comparison gives the same bytes.
 
     Parameters
@@ -57,6 +61,8 @@ def chart_drawn(comparisons: Sequence[Comparison], suffix: str) -> bytes:
     comparisons : sequence of Comparison
     suffix : str
         ".svg", ".png" or ".pdf".
+    width : float
+        How wide it is [mm].
 
     Raises
     ------
@@ -66,26 +72,26 @@ def chart_drawn(comparisons: Sequence[Comparison], suffix: str) -> bytes:
         When no routing has a wire.
     """
     kind = drawing_kind(suffix)
-    return contents(chart_scene(comparisons), kind)
+    return contents(chart_scene(comparisons, width), kind)
 
 
-def chart_scene(comparisons: Sequence[Comparison]) -> Scene:
-    """Return the chart as a scene; see `friction_chart`."""
+def chart_scene(comparisons: Sequence[Comparison], width: float = WIDE) -> Scene:
+    """Return the chart as a scene; see `chart_drawn`."""
     shown = [one for one in comparisons if any(candidate.wire is not None for candidate in one.candidates)]
     if not shown:
         raise ChoiceError(f"{comparisons[0].line}: a hose has no wire, so there is no friction to chart")
-    heights = [_height(one) for one in shown]
+    heights = [_height(one, width) for one in shown]
     height = sum(heights) + 2.0 * _MARGIN
-    shapes: list[Shape] = [Area((_corners(Box(0.0, 0.0, _WIDTH, height)),), "paper")]
+    shapes: list[Shape] = [paper_area(width, height)]
     top = height - _MARGIN
     for one, tall in zip(shown, heights, strict=True):
-        shapes += _panel(one, top)
+        shapes += _panel(one, top, width)
         top -= tall
     title = f"{shown[0].bike}: what arrives of the pull"
     told = "; ".join(
         f"{one.line}, {candidate.name}: {candidate.release}" for one in shown for candidate in one.candidates
     )
-    return Scene(_WIDTH, height, title, told, tuple(shapes))
+    return Scene(width, height, title, told, tuple(shapes))
 
 
 def efficiency_at(wire: Wire, friction: float) -> float:
@@ -95,28 +101,40 @@ def efficiency_at(wire: Wire, friction: float) -> float:
     return pull_through(pull, row)[-1] / pull if row and pull > 0.0 else 1.0
 
 
-def _height(one: Comparison) -> float:
-    return 11.0 + _PLOT + 13.0 + _ROW * len(one.candidates) + 4.2 * len(_NOTES) + 6.5
+def _height(one: Comparison, width: float) -> float:
+    headings = _HEADING * (len(_heading(one, width)) - 1)
+    keys = sum(_ROW + _LINE * len(told) for _, told in _keys(one, width))
+    return headings + 11.0 + _PLOT + 13.0 + keys + _LINE * len(_notes(width)) + 6.5
 
 
-def _panel(one: Comparison, top: float) -> Iterator[Shape]:
+def _heading(one: Comparison, width: float) -> tuple[str, ...]:
+    return wrapped(f"{one.bike}: {one.line}", _TITLE, width - 2.0 * _MARGIN, bold=True)
+
+
+def _notes(width: float) -> tuple[str, ...]:
+    return wrapped(_NOTE, _SMALL, width - 2.0 * _MARGIN)
+
+
+def _panel(one: Comparison, top: float, width: float) -> Iterator[Shape]:
     """Draw one comparison below a height of the paper."""
-    room = _WIDTH - 2.0 * _MARGIN
-    heading = shortened(f"{one.bike}: {one.line}", _TITLE, room, bold=True)
-    yield Label(np.array([_MARGIN, top - _TITLE]), heading, _TITLE, bold=True)
-    plot = Box(_MARGIN + _LEFT, top - 11.0 - _PLOT, _WIDTH - _MARGIN, top - 11.0)
+    top += _HEADING
+    for text in _heading(one, width):
+        top -= _HEADING
+        yield Label(np.array([_MARGIN, top - _TITLE]), text, _TITLE, bold=True)
+    plot = Box(_MARGIN + _LEFT, top - 11.0 - _PLOT, width - _MARGIN, top - 11.0)
     yield from _bands(one, plot)
     yield from _axes(plot)
     for place, candidate in enumerate(one.candidates):
         if candidate.wire is not None:
             yield from _curve(candidate, candidate.wire, place, len(one.candidates), plot)
     at = plot.bottom - 13.0
-    for place, (candidate, standing) in enumerate(zip(one.candidates, one.standings, strict=True)):
+    for place, (candidate, (name, below)) in enumerate(zip(one.candidates, _keys(one, width), strict=True)):
         at -= _ROW
-        yield from _key(candidate, standing, one, place, at)
+        yield from _key(candidate, name, below, place, at)
+        at -= _LINE * len(below)
     at -= 1.5
-    for note in _NOTES:
-        at -= 4.2
+    for note in _notes(width):
+        at -= _LINE
         yield Label(np.array([_MARGIN, at]), note, _SMALL, "quiet text")
 
 
@@ -126,7 +144,7 @@ def _bands(one: Comparison, plot: Box) -> Iterator[Shape]:
         figure = one.catalogue.friction(PAIR, condition)
         low, high = (min(max(float(figure) + side * figure.spread, 0.0), MOST_FRICTION) for side in (-1.0, 1.0))
         left, right = (float(_at(plot, end, 0.0)[0]) for end in (low, high))
-        yield Area((_corners(Box(left, plot.bottom, right, plot.top)),), f"band {condition}")
+        yield Area((Box(left, plot.bottom, right, plot.top).corners,), f"band {condition}")
         middle = np.array([(left + right) / 2.0, plot.top + 1.3])
         yield Label(middle, condition, _SMALL, "quiet text", "middle")
 
@@ -172,19 +190,35 @@ def _curve(candidate: Candidate, wire: Wire, place: int, count: int, plot: Box) 
         yield Mark(ring, sign(place), 2.3, "sign", place)
 
 
-def _key(candidate: Candidate, standing: Standing, one: Comparison, place: int, at: float) -> Iterator[Shape]:
-    """Draw what a routing's stroke looks like, its rank and name, and what is to be read off."""
+def _keys(one: Comparison, width: float) -> list[tuple[str, tuple[str, ...]]]:
+    """Return rank and name of each routing, and what is to be read off in lines below where it does not fit beside."""
+    room = width - 2.0 * _MARGIN - _BESIDE
+    keys = []
+    for candidate, standing in zip(one.candidates, one.standings, strict=True):
+        rank = "" if standing.rank is None else f"{rank_words(standing, one.standings)} "
+        name, told = shortened(f"{rank}{candidate.name}", _TEXT, room, bold=True), _read_off(candidate)
+        fits = _beyond(name) + text_width(told, _TEXT) <= room
+        keys.append((name, () if fits else wrapped(told, _TEXT, room)))
+    return keys
+
+
+def _beyond(name: str) -> float:
+    """Return how far from where a name begins there is room beside it [mm]."""
+    return max(text_width(name, _TEXT, bold=True) + 4.0, _NAME)
+
+
+def _key(candidate: Candidate, name: str, below: tuple[str, ...], place: int, at: float) -> Iterator[Shape]:
+    """Draw what a routing's stroke looks like, its rank and name, and beside or below them what is to be read off."""
     middle = at + 1.0
     if candidate.wire is not None:
         yield Polyline(np.array([[_MARGIN, middle], [_MARGIN + 15.0, middle]]), f"curve {place % _CURVES}", line=place)
         yield Mark(np.array([_MARGIN + 7.5, middle]), sign(place), 2.6, "sign", place)
-    rank = "" if standing.rank is None else f"{rank_words(standing, one.standings)} "
-    start = _MARGIN + 18.0
-    name = shortened(f"{rank}{candidate.name}", _TEXT, 70.0, bold=True)
+    start = _MARGIN + _BESIDE
     yield Label(np.array([start, at]), name, _TEXT, bold=True, line=place)
-    beyond = start + max(text_width(name, _TEXT, bold=True) + 4.0, 50.0)
-    told = shortened(_read_off(candidate), _TEXT, _WIDTH - _MARGIN - beyond)
-    yield Label(np.array([beyond, at]), told, _TEXT)
+    if not below:
+        yield Label(np.array([start + _beyond(name), at]), _read_off(candidate), _TEXT)
+    for line, told in enumerate(below, start=1):
+        yield Label(np.array([start, at - _LINE * line]), told, _TEXT)
 
 
 def _read_off(candidate: Candidate) -> str:
@@ -203,7 +237,3 @@ def _read_off(candidate: Candidate) -> str:
 def _at(plot: Box, friction: float, efficiency: float) -> Points:
     """Return where a point of the plot lies on the paper (2,)."""
     return np.array([plot.left + plot.width * friction / MOST_FRICTION, plot.bottom + plot.height * efficiency])
-
-
-def _corners(box: Box) -> Points:
-    return np.array([[box.left, box.bottom], [box.right, box.bottom], [box.right, box.top], [box.left, box.top]])

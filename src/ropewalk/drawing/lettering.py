@@ -69,3 +69,21 @@ def shortened(text: str, size: float, room: float, *, bold: bool = False) -> str
     while text and text_width(text + "…", size, bold=bold) > room:
         text = text[:-1].rstrip()
     return text + "…"
+
+
+def wrapped(text: str, size: float, room: float, *, bold: bool = False) -> tuple[str, ...]:
+    """Return text in lines that fit the room there is; a word that does not fit a line is cut.
+
+    Examples
+    --------
+    >>> wrapped("down tube stop", 3.0, 20.0)
+    ('down tube', 'stop')
+    """
+    lines: list[str] = []
+    for word in text.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and text_width(longer, size, bold=bold) <= room:
+            lines[-1] = longer
+        else:
+            lines.append(shortened(word, size, room, bold=bold))
+    return tuple(lines)

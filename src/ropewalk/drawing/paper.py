@@ -87,6 +87,11 @@ def _signs(strokes: Sequence[Polyline], stations: Sequence[np.ndarray]) -> Itera
                 yield Mark(at, sign(place), SIGN, "sign", place)
 
 
+def paper_area(width: float, height: float) -> Area:
+    """Draw the paper itself."""
+    return Area((Box(0.0, 0.0, width, height).corners,), "paper")
+
+
 def scale_bar(scale: float, left: float, bottom: float, size: float, room: float = math.inf) -> Iterator[Shape]:
     """Draw a bar of a round length of the bike with its words to the right, on a baseline and within some room."""
     fitting = [bar for bar in _BARS if bar * scale + 5.0 * size <= room] or [_BARS[0]]
@@ -94,7 +99,7 @@ def scale_bar(scale: float, left: float, bottom: float, size: float, room: float
     half, low = length * scale / 2.0, bottom + 0.2 * size
     for part, role in ((0, "dimension fill"), (1, "station")):
         start, end, top = left + part * half, left + (part + 1) * half, low + 0.34 * size
-        yield Area((np.array([[start, low], [end, low], [end, top], [start, top]]),), role)
+        yield Area((Box(start, low, end, top).corners,), role)
     yield Label(np.array([left + 2.0 * half + 0.5 * size, bottom]), f"{length:.0f} mm", size)
 
 

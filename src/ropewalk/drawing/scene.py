@@ -98,6 +98,13 @@ class Box:
         """Its height."""
         return self.top - self.bottom
 
+    @property
+    def corners(self) -> Points:
+        """Its corners, (4, 2)."""
+        return np.array(
+            [[self.left, self.bottom], [self.right, self.bottom], [self.right, self.top], [self.left, self.top]]
+        )
+
     def overlaps(self, other: Box, gap: float = 0.0) -> bool:
         """Whether two boxes are nearer to each other than a gap."""
         return (

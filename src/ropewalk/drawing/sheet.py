@@ -11,9 +11,9 @@ from ropewalk.drawing.badges import note_size
 from ropewalk.drawing.cockpitview import cockpit_angles, cockpit_view
 from ropewalk.drawing.legend import legend, swatch
 from ropewalk.drawing.lettering import shortened, text_width
-from ropewalk.drawing.paper import Put, put, rope, scale_bar, scale_for
+from ropewalk.drawing.paper import Put, paper_area, put, rope, scale_bar, scale_for
 from ropewalk.drawing.posing import STRAIGHT, Pose, shown_words
-from ropewalk.drawing.scene import Area, Box, Label, Points, Polyline, Scene, Shape, View, shifted
+from ropewalk.drawing.scene import Box, Label, Points, Polyline, Scene, Shape, View, shifted
 from ropewalk.drawing.sideview import side_view
 from ropewalk.units import degrees
 from ropewalk.workshop.jobplan import JobPlan
@@ -50,7 +50,7 @@ def sheet(job: JobPlan, pose: Pose = STRAIGHT) -> Scene:
     cockpits = _cockpits(job, Box(left, foot, right, split - 2.0))
     roles = frozenset(shape.role for shape in (*side.lines, *side.marks))
     shapes = [
-        _paper(WIDTH, HEIGHT),
+        paper_area(WIDTH, HEIGHT),
         *_heading(job.bike, pose, left, right, HEIGHT - 14.0),
         *put_side.shapes,
         *scale_bar(put_side.fit.scale, main.left, main.top - TEXT, TEXT * 0.9),
@@ -80,7 +80,7 @@ def side_picture(job: JobPlan, pose: Pose = STRAIGHT, width: float = 190.0, size
     box = Box(margin, foot, width - margin, height - size / 2.0)
     placed = put(view, box, size, taken=[Box(margin, box.top - 3.2 * size, margin + 11.0 * size, box.top)])
     shapes = [
-        _paper(width, height),
+        paper_area(width, height),
         *placed.shapes,
         *scale_bar(placed.fit.scale, margin, box.top - size, 0.85 * size),
         *_no_room(len(placed.left_out), np.array([margin, box.top - 2.8 * size]), 0.85 * size),
@@ -104,7 +104,7 @@ def bench_picture(job: JobPlan, width: float, size: float) -> Scene:
     height = (width - 2.0 * side) * view.box.height / view.box.width + foot + 0.6 * size
     placed = put(view, Box(side, foot, width - side, height), size)
     shapes = [
-        _paper(width, height),
+        paper_area(width, height),
         *placed.shapes,
         *scale_bar(placed.fit.scale, side, 0.4 * size, 0.85 * size),
         *_no_room(len(placed.left_out), np.array([width / 2.0, 0.4 * size]), 0.85 * size),
@@ -124,7 +124,7 @@ def cockpit_picture(job: JobPlan) -> Scene:
         if not any(one.left_out for one in cockpits):
             break
     shapes = [
-        _paper(width, height),
+        paper_area(width, height),
         *(shape for one in cockpits for shape in one.shapes),
         *_captions(job, box, cockpits, size),
         *scale_bar(cockpits[1].fit.scale, box.left, box.top - 2.7 * size, 0.9 * size),
@@ -135,10 +135,6 @@ def cockpit_picture(job: JobPlan) -> Scene:
         width, height, title, described, tuple(shapes),
         tuple(one.fit for one in cockpits), tuple(note for one in cockpits for note in one.left_out),
     )  # fmt: skip
-
-
-def _paper(width: float, height: float) -> Area:
-    return Area((np.array([[0.0, 0.0], [width, 0.0], [width, height], [0.0, height]]),), "paper")
 
 
 def _heading(bike: str, pose: Pose, left: float, right: float, base: float) -> Iterator[Shape]:

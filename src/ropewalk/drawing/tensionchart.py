@@ -7,16 +7,19 @@ from itertools import pairwise
 
 import numpy as np
 
-from ropewalk.drawing.lettering import shortened
+from ropewalk.drawing.lettering import wrapped
+from ropewalk.drawing.paper import paper_area
 from ropewalk.drawing.render import contents, drawing_kind
-from ropewalk.drawing.scene import Area, Box, Label, Mark, Points, Polyline, Scene, Shape
+from ropewalk.drawing.scene import Box, Label, Mark, Points, Polyline, Scene, Shape
 from ropewalk.drawing.style import sign
 from ropewalk.mechanics.capstan import Contact
 from ropewalk.workshop.frictionplan import FrictionPlan
 
-#: sheet and plot [mm], sizes of text
-_WIDTH, _MARGIN, _PLOT, _LEFT = 190.0, 8.0, 62.0, 14.0
-_TITLE, _TEXT, _SMALL, _ROW = 4.2, 2.9, 2.5, 4.6
+#: how wide the chart is on paper, and on a phone [mm]
+WIDE, NARROW = 190.0, 90.0
+#: margin and plot [mm], sizes of text
+_MARGIN, _PLOT, _LEFT = 8.0, 62.0, 14.0
+_TITLE, _TEXT, _SMALL, _ROW, _HEADING = 4.2, 2.9, 2.5, 4.6, 5.6
 #: rows of figures round the plots: titles, ticks, space
 _ABOVE, _BELOW, _BETWEEN = 14.0, 11.0, 12.0
 #: what stands over the plots
@@ -24,7 +27,7 @@ _WAYS = {"pulling": "N, pulled from the lever", "releasing": "N, let back: what 
 _NOTE = "Pulled from the lever, tension falls on its way; let back, the return spring's pull falls towards the lever."
 
 
-def tension_chart(lines: Sequence[FrictionPlan], suffix: str) -> bytes:
+def tension_chart(lines: Sequence[FrictionPlan], suffix: str, width: float = WIDE) -> bytes:
     """Return the chart of one or more lines, one below the other, as the contents of a file.
 
     Parameters
@@ -32,6 +35,8 @@ def tension_chart(lines: Sequence[FrictionPlan], suffix: str) -> bytes:
     lines : sequence of FrictionPlan
     suffix : str
         ".svg", ".png" or ".pdf".
+    width : float
+        How wide it is [mm].
 
     Raises
     ------
@@ -39,60 +44,101 @@ def tension_chart(lines: Sequence[FrictionPlan], suffix: str) -> bytes:
         When the suffix is another one.
     """
     kind = drawing_kind(suffix)
-    return contents(chart_scene(lines), kind)
+    return contents(chart_scene(lines, width), kind)
 
 
-def chart_scene(lines: Sequence[FrictionPlan]) -> Scene:
+def chart_scene(lines: Sequence[FrictionPlan], width: float = WIDE) -> Scene:
     """Return the chart as a scene."""
-    heights = [_height(line) for line in lines]
+    heights = [_height(line, width) for line in lines]
     height = sum(heights) + 2.0 * _MARGIN
-    shapes: list[Shape] = [Area((_corners(Box(0.0, 0.0, _WIDTH, height)),), "paper")]
+    shapes: list[Shape] = [paper_area(width, height)]
     top = height - _MARGIN
     for line, tall in zip(lines, heights, strict=True):
-        shapes += _panel(line, top)
+        shapes += _panel(line, top, width)
         top -= tall
     told = "; ".join(f"{line.line}: {line.release}" for line in lines)
-    return Scene(_WIDTH, height, f"{lines[0].bike}: tension along its wires", told, tuple(shapes))
+    return Scene(width, height, f"{lines[0].bike}: tension along its wires", told, tuple(shapes))
 
 
-def _height(line: FrictionPlan) -> float:
-    return _ABOVE + 2.0 * _PLOT + _BETWEEN + _BELOW + _ROW * (len(line.labels) + len(line.profiles) + 2) + 6.0
+def _height(line: FrictionPlan, width: float) -> float:
+    ways = sum(len(_way_told(way, width)) - 1 for way in _WAYS)
+    rows = len(_key_rows(line, width)) + len(_label_rows(line, width)) + len(_notes(width))
+    headings = _HEADING * (len(_heading(line, width)) - 1)
+    return headings + _ABOVE + 2.0 * _PLOT + _BETWEEN + _BELOW + _ROW * (ways + rows) + 6.0
 
 
-def _panel(line: FrictionPlan, top: float) -> Iterator[Shape]:
-    """Draw one line below a height of the paper: pulling, releasing, the key of conditions, the names of stretches."""
-    heading = shortened(f"{line.bike}: {line.line}, {line.at}", _TITLE, _WIDTH - 2 * _MARGIN, bold=True)
-    yield Label(np.array([_MARGIN, top - _TITLE]), heading, _TITLE, bold=True)
-    first = top - _ABOVE
-    upper = Box(_MARGIN + _LEFT, first - _PLOT, _WIDTH - _MARGIN, first)
-    lower = Box(upper.left, upper.bottom - _BETWEEN - _PLOT, upper.right, upper.bottom - _BETWEEN)
-    yield from _plot(line, upper, "pulling")
-    yield from _plot(line, lower, "releasing")
-    yield Label(
-        np.array([(upper.left + upper.right) / 2, lower.bottom - 9.0]), "mm from the lever", _TEXT, "text", "middle"
-    )
-    at = lower.bottom - _BELOW
+def _heading(line: FrictionPlan, width: float) -> tuple[str, ...]:
+    return wrapped(f"{line.bike}: {line.line}, {line.at}", _TITLE, width - 2.0 * _MARGIN, bold=True)
+
+
+def _way_told(way: str, width: float) -> tuple[str, ...]:
+    return wrapped(_WAYS[way], _TEXT, width - 2.0 * _MARGIN)
+
+
+def _notes(width: float) -> tuple[str, ...]:
+    return wrapped(_NOTE, _SMALL, width - 2.0 * _MARGIN)
+
+
+def _key_rows(line: FrictionPlan, width: float) -> list[tuple[int | None, str]]:
+    """Return the rows of the key: the place of a condition where it begins, and a line of what is told of it."""
+    rows: list[tuple[int | None, str]] = []
     for place, condition in enumerate(line.profiles):
-        at -= _ROW
-        yield Polyline(np.array([[_MARGIN, at + 1.0], [_MARGIN + 15.0, at + 1.0]]), f"curve {place}", line=place)
-        yield Mark(np.array([_MARGIN + 7.5, at + 1.0]), sign(place), 2.6, "sign", place)
         arrives = line.friction.efficiency[condition].value
         told = f"{condition}: {arrives:.0%} of the pull arrives straight ahead"
-        yield Label(np.array([_MARGIN + 18.0, at]), told, _TEXT)
-    at -= 1.0
+        lines = wrapped(told, _TEXT, width - 2.0 * _MARGIN - 18.0)
+        rows += [(None if number else place, text) for number, text in enumerate(lines)]
+    return rows
+
+
+def _label_rows(line: FrictionPlan, width: float) -> list[tuple[int | None, str]]:
+    """Return the rows that name the stretches: the number of one where it begins, and a line of its name."""
+    rows: list[tuple[int | None, str]] = []
     for number, label in enumerate(line.labels, start=1):
+        lines = wrapped(label, _TEXT, width - 2.0 * _MARGIN - 8.0)
+        rows += [(None if at else number, text) for at, text in enumerate(lines)]
+    return rows
+
+
+def _panel(line: FrictionPlan, top: float, width: float) -> Iterator[Shape]:
+    """Draw one line below a height of the paper: pulling, releasing, the key of conditions, the names of stretches."""
+    top += _HEADING
+    for text in _heading(line, width):
+        top -= _HEADING
+        yield Label(np.array([_MARGIN, top - _TITLE]), text, _TITLE, bold=True)
+    at = top - _ABOVE + _BETWEEN
+    for way in _WAYS:
+        told = _way_told(way, width)
+        at -= _BETWEEN + _ROW * (len(told) - 1)
+        for number, text in enumerate(reversed(told)):
+            yield Label(np.array([_MARGIN, at + 3.0 + _ROW * number]), text, _TEXT)
+        plot = Box(_MARGIN + _LEFT, at - _PLOT, width - _MARGIN, at)
+        yield from _plot(line, plot, way)
+        at = plot.bottom
+    middle = np.array([(plot.left + plot.right) / 2, at - 9.0])
+    yield Label(middle, "mm from the lever", _TEXT, "text", "middle")
+    at -= _BELOW
+    for place, text in _key_rows(line, width):
         at -= _ROW
-        yield Label(np.array([_MARGIN, at]), f"{number}", _TEXT, bold=True)
-        told = shortened(label, _TEXT, _WIDTH - 2 * _MARGIN - 8.0)
-        yield Label(np.array([_MARGIN + 8.0, at]), told, _TEXT)
-    yield Label(np.array([_MARGIN, at - _ROW]), _NOTE, _SMALL, "quiet text")
+        if place is not None:
+            yield Polyline(np.array([[_MARGIN, at + 1.0], [_MARGIN + 15.0, at + 1.0]]), f"curve {place}", line=place)
+            yield Mark(np.array([_MARGIN + 7.5, at + 1.0]), sign(place), 2.6, "sign", place)
+        yield Label(np.array([_MARGIN + 18.0, at]), text, _TEXT)
+    at -= 1.0
+    for stretch, text in _label_rows(line, width):
+        at -= _ROW
+        if stretch is not None:
+            yield Label(np.array([_MARGIN, at]), f"{stretch}", _TEXT, bold=True)
+        yield Label(np.array([_MARGIN + 8.0, at]), text, _TEXT)
+    for text in _notes(width):
+        at -= _ROW
+        yield Label(np.array([_MARGIN, at]), text, _SMALL, "quiet text")
 
 
 def _plot(line: FrictionPlan, plot: Box, way: str) -> Iterator[Shape]:
     profiles = list(line.profiles.values())
     distance = profiles[0].distance
     most = _round_up(max(float(getattr(one, way).max()) for one in profiles))
-    yield from _axes(plot, distance, most, way)
+    yield from _axes(plot, distance, most)
     for place, profile in enumerate(profiles):
         yield from _curve(line, place, way, plot, distance, most)
         ends = np.array(
@@ -125,7 +171,7 @@ def _curve(line: FrictionPlan, place: int, way: str, plot: Box, distance: Points
     yield Polyline(np.array(points), f"curve {place}", line=place)
 
 
-def _axes(plot: Box, distance: Points, most: float, way: str) -> Iterator[Shape]:
+def _axes(plot: Box, distance: Points, most: float) -> Iterator[Shape]:
     for fifth in range(6):
         start = _at(plot, 0.0, most * fifth / 5.0, distance, most)
         yield Polyline(np.array([start, [plot.right, start[1]]]), "rule")
@@ -136,14 +182,13 @@ def _axes(plot: Box, distance: Points, most: float, way: str) -> Iterator[Shape]
         yield Polyline(np.array([right, [right[0], plot.top]]), "faint")
         if right[0] - left[0] > 4.0:
             yield Label(
-                np.array([(left[0] + right[0]) / 2, plot.top - 4.0]), f"{number}", _TEXT, "text", "middle", bold=True
+                np.array([(left[0] + right[0]) / 2, plot.bottom + 1.6]), f"{number}", _TEXT, "text", "middle", bold=True
             )
     for end in (0.0, float(distance[-1])):
         foot = _at(plot, end, 0.0, distance, most)
         yield Label(foot - np.array([0.0, 4.4]), f"{end:.0f}", _TEXT, "text", "middle")
     corner = np.array([plot.left, plot.bottom])
     yield Polyline(np.array([[plot.left, plot.top], corner, [plot.right, plot.bottom]]), "dimension")
-    yield Label(np.array([_MARGIN, plot.top + 3.0]), _WAYS[way], _TEXT)
 
 
 def _round_up(value: float) -> float:
@@ -159,7 +204,3 @@ def _round_up(value: float) -> float:
 def _at(plot: Box, along: float, tension: float, distance: Points, most: float) -> Points:
     """Return where a point of the plot lies on the paper (2,)."""
     return np.array([plot.left + plot.width * along / float(distance[-1]), plot.bottom + plot.height * tension / most])
-
-
-def _corners(box: Box) -> Points:
-    return np.array([[box.left, box.bottom], [box.right, box.bottom], [box.right, box.top], [box.left, box.top]])

@@ -10,6 +10,7 @@ import streamlit
 from ropewalk.analysis.wireline import CONDITIONS
 from ropewalk.bike.framefile import CHANGES, Frame
 from ropewalk.bike.wording import listed
+from ropewalk.drawing.scene import Scene
 from ropewalk.errors import RopewalkError
 from ropewalk.page import comparecards, links, notices
 from ropewalk.page.bikes import Source
@@ -136,18 +137,24 @@ def _show_comparison(job: JobPlan, comparison: Comparison) -> None:
     stem = f"{file_stem(job.bike)}-{file_stem(comparison.line)}-compared"
     chart = None
     if any(one.wire is not None for one in comparison.candidates):
-        from ropewalk.drawing.frictionchart import chart_drawn, chart_scene
+        from ropewalk.drawing.frictionchart import NARROW, chart_drawn, chart_scene
 
         put(tag("h2", "What arrives, against friction"))
-        chart = chart_drawn([comparison], ".svg")
-        scene = chart_scene([comparison])
-        streamlit.image(chart.decode(), width="stretch", alt=f"{scene.title}. {scene.description}.")
+        chart, narrow = chart_drawn([comparison], ".svg"), chart_drawn([comparison], ".svg", NARROW)
+        _show_chart("friction", chart, narrow, chart_scene([comparison]))
     with streamlit.container(horizontal=True, key="downloads"):
         save_button("Comparison, CSV", compared_as_csv([comparison]).encode(), f"{stem}.csv", "text/csv")
         shown = json_text(compared_as_json_object([comparison])).encode()
         save_button("Comparison, JSON", shown, f"{stem}.json", "application/json")
         if chart is not None:
             save_button("Friction chart, SVG", chart, f"{stem}.svg", "image/svg+xml")
+
+
+def _show_chart(name: str, wide: bytes, narrow: bytes, scene: Scene) -> None:
+    """Show a chart as it is saved; on a phone, where its words would be too small to read, a narrow one."""
+    for width, chart in (("wide", wide), ("narrow", narrow)):
+        with streamlit.container(key=f"{name}-{width}"):
+            streamlit.image(chart.decode(), width="stretch", alt=f"{scene.title}. {scene.description}.")
 
 
 def _show_tension(
@@ -160,13 +167,13 @@ def _show_tension(
     except RopewalkError as error:
         put(tag("p", f"{error}.", css="rw-quiet"))
         return
-    from ropewalk.drawing.tensionchart import chart_scene, tension_chart
+    from ropewalk.drawing.tensionchart import NARROW, chart_scene, tension_chart
 
     put(tag("p", pull_words(plan, condition)))
-    chart, scene = tension_chart([plan], ".svg"), chart_scene([plan])
+    chart, narrow = tension_chart([plan], ".svg"), tension_chart([plan], ".svg", NARROW)
     left, right = streamlit.columns([3, 2], gap="small")
     with left:
-        streamlit.image(chart.decode(), width="stretch", alt=f"{scene.title}. {scene.description}.")
+        _show_chart("tension", chart, narrow, chart_scene([plan]))
     with right:
         put(comparecards.tension(plan, condition))
     put(comparecards.sentences(told(plan, condition)))
