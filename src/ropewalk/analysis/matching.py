@@ -89,7 +89,7 @@ def _pull(route: Route) -> Iterator[Finding]:
             "look",
             route.line.name,
             f"the lever draws {pull:g} mm of inner, but the {route.mover.name} wants {wanted:g}, {most:g} at most: "
-            f"it gets some {100 * wanted / pull:.0f} % of the force it is made for",
+            f"it gets some {wanted / pull:.0%} of the force it is made for",
             "fit a lever of shorter pull, or a brake made for this one",
             float(pull),
             round(most, 2),

@@ -67,7 +67,7 @@ def judge_stability(loop: LoopWindow, where: str, catalogue: Catalogue) -> Itera
         "look",
         where,
         f"from {loop.case.name} the loop comes near to buckling at {pose_words(loop.case.poses[near][worst])}: "
-        f"it has {100 * share[worst]:.0f} % of a straight one's stability left there",
+        f"it has {share[worst]:.0%} of a straight one's stability left there",
         "try another length in its window with the bars at the lock, or hold it with a clip",
         round(100 * float(share[worst]), 1),
         round(100 * float(limits.least_stability), 1),
