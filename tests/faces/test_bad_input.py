@@ -206,6 +206,7 @@ def test_fifty_megabytes(bench: Path, refused: Callable[..., str]) -> None:
     [
         (["cutt", "touring"], ["ropewalk", "cutt"]),
         (["cut"], ["ropewalk cut", "FRAME", "see ropewalk cut --help"]),
+        (["cut", "touring", "--phone"], ["ropewalk cut: ", "--phone", "argument", "see ropewalk cut --help"]),
         (["cut", "touring", "road"], ["road"]),
         (["cut", "touring", "--jsn"], ["--jsn", "--json"]),
         (["cut", "touring", "--json", "--why", "A1"], ["--json", "--why", "choose one"]),

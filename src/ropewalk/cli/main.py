@@ -58,11 +58,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _run(arguments: Sequence[str]) -> int:
-    command = typer.main.get_command(app)
+    command = typer.main.get_group(app)
     try:
         status = command.main(args=list(arguments), prog_name="ropewalk", standalone_mode=False)
     except _UsageError as error:
-        return _complaint(_usage(error))
+        # an option without its value is found out before there is a context
+        named = [argument for argument in arguments[:1] if argument in command.commands]
+        return _complaint(_usage(error, " ".join(["ropewalk", *named])))
     except RopewalkError as error:
         return _complaint(str(error))
     except (BrokenPipeError, typer.Abort):
@@ -84,10 +86,10 @@ def _complaint(message: str) -> int:
     return BAD_INPUT
 
 
-def _usage(error: Exception) -> str:
-    """Return what is wrong with a command line in one line that says where help is."""
+def _usage(error: Exception, begun: str) -> str:
+    """Return what is wrong with a command line, as far as it was understood, in one line that says where help is."""
     context = getattr(error, "ctx", None)
-    command = context.command_path if context is not None else "ropewalk"
+    command = context.command_path if context is not None else begun
     message = getattr(error, "format_message", error.__str__)()
     return f"{command}: {message.rstrip('.')}; see {command} --help"
 
