@@ -251,6 +251,22 @@ def test_fine_where_it_should_be_far_too_short_is_left_and_looked_at() -> None:
     assert after.findings and after.findings[0].grade == "look"
 
 
+@pytest.mark.parametrize(("over", "told"), [(-2.0, 0), (2.0, 1)])
+def test_a_piece_called_fine_that_is_longer_than_tidy_is_noted(over: float, told: int) -> None:
+    piece = plan_of("touring", "B1")
+    assert piece.window is not None and piece.first_cut is not None and piece.first_cut < piece.window[1] - 10.0
+    after = fitted("touring", ("B1", piece.window[1] + over, "fine"))
+    now = after.piece("B1")
+    assert now is not None and now.do == "done"
+    # what is learnt moves its window with its target
+    longest = piece.window[1] + now.target - now.planned_target
+    assert abs(longest - piece.window[1]) < 1.0
+    noted = [finding for finding in after.findings if "longer than tidy" in finding.text]
+    assert [(one.grade, one.where, one.limit) for one in noted] == told * [
+        ("note", "rear brake, B1", float(round(longest)))
+    ]
+
+
 def test_tight_at_the_lock_that_asks_for_less_is_a_contradiction() -> None:
     """The tandem's left shift housing is pulled by turning left, as its reasons say."""
     piece = plan_of("tandem", "C1")
