@@ -12,6 +12,7 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
+from commands import printed, refused_with
 from planned import FLEET, planned
 
 from ropewalk.cli.main import main
@@ -124,11 +125,11 @@ def test_the_command_writes_and_prints_the_same(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    printed = subprocess.run([COMMAND, "buy", "touring", "track"], capture_output=True, check=True, timeout=60).stdout
-    assert printed.decode() == as_order_csv([planned("touring"), planned("track")])
+    listed = subprocess.run([COMMAND, "buy", "touring", "track"], capture_output=True, check=True, timeout=60).stdout
+    assert listed.decode() == as_order_csv([planned("touring"), planned("track")])
     assert main(("buy", "touring", "track", "-o", "order.csv")) == 0
     assert capsys.readouterr() == ("order.csv is written\n", "")
-    assert Path("order.csv").read_bytes() == printed
+    assert Path("order.csv").read_bytes() == listed
 
 
 @pytest.mark.parametrize(
@@ -151,9 +152,7 @@ def test_what_cannot_be_is_refused(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    assert main(("fleet", "--copy", "track")) == 0
+    printed(capsys, "fleet", "--copy", "track")
     Path("track.toml").rename("own.csv")
-    capsys.readouterr()
-    assert main(("buy", *arguments)) == 2
-    assert capsys.readouterr() == ("", f"{said}\n")
+    assert refused_with(capsys, "buy", *arguments) == said
     assert [path.name for path in tmp_path.iterdir()] == ["own.csv"]

@@ -17,13 +17,13 @@ from typing import Any
 import ezdxf
 import numpy as np
 import pytest
+from commands import printed, refused_with
 from ezdxf import recover
 from ezdxf.document import Drawing
 from numpy.testing import assert_allclose
 from planned import FLEET, planned
 
 from ropewalk.bike.skeleton import wheel
-from ropewalk.cli.main import main
 from ropewalk.drawing.dxf import dxf
 from ropewalk.drawing.layerlooks import LINES
 from ropewalk.drawing.truescale import BIKE_LAYERS, LINE_LAYERS
@@ -288,13 +288,10 @@ def test_what_cannot_be_is_refused(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    subprocess.run([COMMAND, "fleet", "--copy", "touring"], check=True, capture_output=True, timeout=60)
+    printed(capsys, "fleet", "--copy", "touring")
     (tmp_path / "touring.toml").rename(tmp_path / "own.dxf")
     held = (tmp_path / "own.dxf").read_bytes()
-    assert main(("draw", "own.dxf", *arguments)) == 2
-    told = capsys.readouterr()
-    assert told.out == ""
-    assert said in told.err and len(told.err.splitlines()) == 1
+    assert said in refused_with(capsys, "draw", "own.dxf", *arguments)
     assert [path.name for path in tmp_path.iterdir()] == ["own.dxf"]
     assert (tmp_path / "own.dxf").read_bytes() == held
 
