@@ -15,7 +15,8 @@ from ropewalk.bike.fleet import find
 from ropewalk.bike.parts import catalogue
 from ropewalk.bike.reading import read
 from ropewalk.cli.main import main
-from ropewalk.drawing.tensionchart import NARROW, WIDE, chart_scene
+from ropewalk.drawing.chartpaper import NARROW, WIDE
+from ropewalk.drawing.tensionchart import chart_scene
 from ropewalk.workshop.frictionplan import plan_friction
 from ropewalk.workshop.plan import plan
 

@@ -38,7 +38,7 @@ from browsing import (
 from ropewalk.bike.fleet import fleet
 from ropewalk.bike.reading import loads, read
 from ropewalk.drawing.benchsheet import bench_sheet
-from ropewalk.drawing.frictionchart import NARROW, WIDE
+from ropewalk.drawing.chartpaper import NARROW, WIDE
 from ropewalk.drawing.phonepage import phone_page
 from ropewalk.page.router import ENTRIES
 from ropewalk.workshop.jobplan import JobPlan

@@ -11,6 +11,17 @@ from matplotlib.figure import Figure
 from ropewalk.analysis.causes import Wire
 from ropewalk.analysis.friction import lever_pull
 from ropewalk.analysis.wireline import CONDITIONS
+from ropewalk.drawing.chartpaper import (
+    HEADING,
+    MARGIN,
+    SMALL,
+    TEXT,
+    WIDE,
+    heading,
+    heading_lines,
+    note_lines,
+    room,
+)
 from ropewalk.drawing.lettering import shortened, text_width, wrapped
 from ropewalk.drawing.paper import paper_area
 from ropewalk.drawing.render import contents, drawing_kind, scene_figure
@@ -28,12 +39,9 @@ MOST_FRICTION, _POINTS = 0.4, 161
 PAIR = "lined housing"
 #: strokes that there are, told apart by their dashes
 _CURVES = 4
-#: how wide the chart is on paper, and on a phone [mm]
-WIDE, NARROW = 190.0, 90.0
-#: margin and plot [mm], sizes of text, from row to row and from line to line
-_MARGIN, _PLOT, _LEFT = 8.0, 92.0, 12.0
-_TITLE, _TEXT, _SMALL = 4.2, 2.9, 2.5
-_ROW, _LINE, _HEADING = 5.4, 4.2, 5.6
+#: plot [mm], from row to row and from line to line
+_PLOT, _LEFT = 92.0, 12.0
+_ROW, _LINE = 5.4, 4.2
 #: where names begin beside their strokes, and what is told of them beside short names [mm]
 _BESIDE, _NAME = 18.0, 50.0
 _NOTE = (
@@ -81,9 +89,9 @@ def chart_scene(comparisons: Sequence[Comparison], width: float = WIDE) -> Scene
     if not shown:
         raise ChoiceError(f"{comparisons[0].line}: a hose has no wire, so there is no friction to chart")
     heights = [_height(one, width) for one in shown]
-    height = sum(heights) + 2.0 * _MARGIN
+    height = sum(heights) + 2.0 * MARGIN
     shapes: list[Shape] = [paper_area(width, height)]
-    top = height - _MARGIN
+    top = height - MARGIN
     for one, tall in zip(shown, heights, strict=True):
         shapes += _panel(one, top, width)
         top -= tall
@@ -102,26 +110,21 @@ def efficiency_at(wire: Wire, friction: float) -> float:
 
 
 def _height(one: Comparison, width: float) -> float:
-    headings = _HEADING * (len(_heading(one, width)) - 1)
+    headings = HEADING * (len(heading_lines(_title(one), width)) - 1)
     keys = sum(_ROW + _LINE * len(told) for _, told in _keys(one, width))
-    return headings + 11.0 + _PLOT + 13.0 + keys + _LINE * len(_notes(width)) + 6.5
+    return headings + 11.0 + _PLOT + 13.0 + keys + _LINE * len(note_lines(_NOTE, width)) + 6.5
 
 
-def _heading(one: Comparison, width: float) -> tuple[str, ...]:
-    return wrapped(f"{one.bike}: {one.line}", _TITLE, width - 2.0 * _MARGIN, bold=True)
-
-
-def _notes(width: float) -> tuple[str, ...]:
-    return wrapped(_NOTE, _SMALL, width - 2.0 * _MARGIN)
+def _title(one: Comparison) -> str:
+    return f"{one.bike}: {one.line}"
 
 
 def _panel(one: Comparison, top: float, width: float) -> Iterator[Shape]:
     """Draw one comparison below a height of the paper."""
-    top += _HEADING
-    for text in _heading(one, width):
-        top -= _HEADING
-        yield Label(np.array([_MARGIN, top - _TITLE]), text, _TITLE, bold=True)
-    plot = Box(_MARGIN + _LEFT, top - 11.0 - _PLOT, width - _MARGIN, top - 11.0)
+    lines = heading_lines(_title(one), width)
+    yield from heading(lines, top)
+    top -= HEADING * (len(lines) - 1)
+    plot = Box(MARGIN + _LEFT, top - 11.0 - _PLOT, width - MARGIN, top - 11.0)
     yield from _bands(one, plot)
     yield from _axes(plot)
     for place, candidate in enumerate(one.candidates):
@@ -133,9 +136,9 @@ def _panel(one: Comparison, top: float, width: float) -> Iterator[Shape]:
         yield from _key(candidate, name, below, place, at)
         at -= _LINE * len(below)
     at -= 1.5
-    for note in _notes(width):
+    for note in note_lines(_NOTE, width):
         at -= _LINE
-        yield Label(np.array([_MARGIN, at]), note, _SMALL, "quiet text")
+        yield Label(np.array([MARGIN, at]), note, SMALL, "quiet text")
 
 
 def _bands(one: Comparison, plot: Box) -> Iterator[Shape]:
@@ -146,23 +149,23 @@ def _bands(one: Comparison, plot: Box) -> Iterator[Shape]:
         left, right = (float(_at(plot, end, 0.0)[0]) for end in (low, high))
         yield Area((Box(left, plot.bottom, right, plot.top).corners,), f"band {condition}")
         middle = np.array([(left + right) / 2.0, plot.top + 1.3])
-        yield Label(middle, condition, _SMALL, "quiet text", "middle")
+        yield Label(middle, condition, SMALL, "quiet text", "middle")
 
 
 def _axes(plot: Box) -> Iterator[Shape]:
     for tenth in range(5):
         foot = _at(plot, 0.1 * tenth, 0.0)
         yield Polyline(np.array([foot, [foot[0], plot.top]]), "rule")
-        yield Label(foot - np.array([0.0, 4.4]), f"{0.1 * tenth:.1f}", _TEXT, "text", "middle")
+        yield Label(foot - np.array([0.0, 4.4]), f"{0.1 * tenth:.1f}", TEXT, "text", "middle")
     for fifth in range(6):
         start = _at(plot, 0.0, 0.2 * fifth)
         yield Polyline(np.array([start, [plot.right, start[1]]]), "rule")
-        yield Label(start - np.array([1.5, 1.0]), f"{20 * fifth}%", _TEXT, "text", "right")
+        yield Label(start - np.array([1.5, 1.0]), f"{20 * fifth}%", TEXT, "text", "right")
     corner = np.array([plot.left, plot.bottom])
     yield Polyline(np.array([[plot.left, plot.top], corner, [plot.right, plot.bottom]]), "dimension")
     below = np.array([(plot.left + plot.right) / 2.0, plot.bottom - 9.2])
-    yield Label(below, "friction coefficient μ on every contact", _TEXT, "text", "middle")
-    yield Label(np.array([_MARGIN, plot.top + 2.6]), "arrives", _TEXT)
+    yield Label(below, "friction coefficient μ on every contact", TEXT, "text", "middle")
+    yield Label(np.array([MARGIN, plot.top + 2.6]), "arrives", TEXT)
 
 
 def _curve(candidate: Candidate, wire: Wire, place: int, count: int, plot: Box) -> Iterator[Shape]:
@@ -192,33 +195,33 @@ def _curve(candidate: Candidate, wire: Wire, place: int, count: int, plot: Box) 
 
 def _keys(one: Comparison, width: float) -> list[tuple[str, tuple[str, ...]]]:
     """Return rank and name of each routing, and what is to be read off in lines below where it does not fit beside."""
-    room = width - 2.0 * _MARGIN - _BESIDE
+    beside = room(width) - _BESIDE
     keys = []
     for candidate, standing in zip(one.candidates, one.standings, strict=True):
         rank = "" if standing.rank is None else f"{rank_words(standing, one.standings)} "
-        name, told = shortened(f"{rank}{candidate.name}", _TEXT, room, bold=True), _read_off(candidate)
-        fits = _beyond(name) + text_width(told, _TEXT) <= room
-        keys.append((name, () if fits else wrapped(told, _TEXT, room)))
+        name, told = shortened(f"{rank}{candidate.name}", TEXT, beside, bold=True), _read_off(candidate)
+        fits = _beyond(name) + text_width(told, TEXT) <= beside
+        keys.append((name, () if fits else wrapped(told, TEXT, beside)))
     return keys
 
 
 def _beyond(name: str) -> float:
     """Return how far from where a name begins there is room beside it [mm]."""
-    return max(text_width(name, _TEXT, bold=True) + 4.0, _NAME)
+    return max(text_width(name, TEXT, bold=True) + 4.0, _NAME)
 
 
 def _key(candidate: Candidate, name: str, below: tuple[str, ...], place: int, at: float) -> Iterator[Shape]:
     """Draw what a routing's stroke looks like, its rank and name, and beside or below them what is to be read off."""
     middle = at + 1.0
     if candidate.wire is not None:
-        yield Polyline(np.array([[_MARGIN, middle], [_MARGIN + 15.0, middle]]), f"curve {place % _CURVES}", line=place)
-        yield Mark(np.array([_MARGIN + 7.5, middle]), sign(place), 2.6, "sign", place)
-    start = _MARGIN + _BESIDE
-    yield Label(np.array([start, at]), name, _TEXT, bold=True, line=place)
+        yield Polyline(np.array([[MARGIN, middle], [MARGIN + 15.0, middle]]), f"curve {place % _CURVES}", line=place)
+        yield Mark(np.array([MARGIN + 7.5, middle]), sign(place), 2.6, "sign", place)
+    start = MARGIN + _BESIDE
+    yield Label(np.array([start, at]), name, TEXT, bold=True, line=place)
     if not below:
-        yield Label(np.array([start + _beyond(name), at]), _read_off(candidate), _TEXT)
+        yield Label(np.array([start + _beyond(name), at]), _read_off(candidate), TEXT)
     for line, told in enumerate(below, start=1):
-        yield Label(np.array([start, at - _LINE * line]), told, _TEXT)
+        yield Label(np.array([start, at - _LINE * line]), told, TEXT)
 
 
 def _read_off(candidate: Candidate) -> str:

@@ -7,6 +7,17 @@ from itertools import pairwise
 
 import numpy as np
 
+from ropewalk.drawing.chartpaper import (
+    HEADING,
+    MARGIN,
+    SMALL,
+    TEXT,
+    WIDE,
+    heading,
+    heading_lines,
+    note_lines,
+    room,
+)
 from ropewalk.drawing.lettering import wrapped
 from ropewalk.drawing.paper import paper_area
 from ropewalk.drawing.render import contents, drawing_kind
@@ -15,11 +26,8 @@ from ropewalk.drawing.style import sign
 from ropewalk.mechanics.capstan import Contact
 from ropewalk.workshop.frictionplan import FrictionPlan
 
-#: how wide the chart is on paper, and on a phone [mm]
-WIDE, NARROW = 190.0, 90.0
-#: margin and plot [mm], sizes of text
-_MARGIN, _PLOT, _LEFT = 8.0, 62.0, 14.0
-_TITLE, _TEXT, _SMALL, _ROW, _HEADING = 4.2, 2.9, 2.5, 4.6, 5.6
+#: plot, and from row to row [mm]
+_PLOT, _LEFT, _ROW = 62.0, 14.0, 4.6
 #: rows of figures round the plots: titles, ticks, space
 _ABOVE, _BELOW, _BETWEEN = 14.0, 11.0, 12.0
 #: what stands over the plots
@@ -50,9 +58,9 @@ def tension_chart(lines: Sequence[FrictionPlan], suffix: str, width: float = WID
 def chart_scene(lines: Sequence[FrictionPlan], width: float = WIDE) -> Scene:
     """Return the chart as a scene."""
     heights = [_height(line, width) for line in lines]
-    height = sum(heights) + 2.0 * _MARGIN
+    height = sum(heights) + 2.0 * MARGIN
     shapes: list[Shape] = [paper_area(width, height)]
-    top = height - _MARGIN
+    top = height - MARGIN
     for line, tall in zip(lines, heights, strict=True):
         shapes += _panel(line, top, width)
         top -= tall
@@ -62,21 +70,17 @@ def chart_scene(lines: Sequence[FrictionPlan], width: float = WIDE) -> Scene:
 
 def _height(line: FrictionPlan, width: float) -> float:
     ways = sum(len(_way_told(way, width)) - 1 for way in _WAYS)
-    rows = len(_key_rows(line, width)) + len(_label_rows(line, width)) + len(_notes(width))
-    headings = _HEADING * (len(_heading(line, width)) - 1)
+    rows = len(_key_rows(line, width)) + len(_label_rows(line, width)) + len(note_lines(_NOTE, width))
+    headings = HEADING * (len(heading_lines(_title(line), width)) - 1)
     return headings + _ABOVE + 2.0 * _PLOT + _BETWEEN + _BELOW + _ROW * (ways + rows) + 6.0
 
 
-def _heading(line: FrictionPlan, width: float) -> tuple[str, ...]:
-    return wrapped(f"{line.bike}: {line.line}, {line.at}", _TITLE, width - 2.0 * _MARGIN, bold=True)
+def _title(line: FrictionPlan) -> str:
+    return f"{line.bike}: {line.line}, {line.at}"
 
 
 def _way_told(way: str, width: float) -> tuple[str, ...]:
-    return wrapped(_WAYS[way], _TEXT, width - 2.0 * _MARGIN)
-
-
-def _notes(width: float) -> tuple[str, ...]:
-    return wrapped(_NOTE, _SMALL, width - 2.0 * _MARGIN)
+    return wrapped(_WAYS[way], TEXT, room(width))
 
 
 def _key_rows(line: FrictionPlan, width: float) -> list[tuple[int | None, str]]:
@@ -85,7 +89,7 @@ def _key_rows(line: FrictionPlan, width: float) -> list[tuple[int | None, str]]:
     for place, condition in enumerate(line.profiles):
         arrives = line.friction.efficiency[condition].value
         told = f"{condition}: {arrives:.0%} of the pull arrives straight ahead"
-        lines = wrapped(told, _TEXT, width - 2.0 * _MARGIN - 18.0)
+        lines = wrapped(told, TEXT, room(width) - 18.0)
         rows += [(None if number else place, text) for number, text in enumerate(lines)]
     return rows
 
@@ -94,44 +98,42 @@ def _label_rows(line: FrictionPlan, width: float) -> list[tuple[int | None, str]
     """Return the rows that name the stretches: the number of one where it begins, and a line of its name."""
     rows: list[tuple[int | None, str]] = []
     for number, label in enumerate(line.labels, start=1):
-        lines = wrapped(label, _TEXT, width - 2.0 * _MARGIN - 8.0)
+        lines = wrapped(label, TEXT, room(width) - 8.0)
         rows += [(None if at else number, text) for at, text in enumerate(lines)]
     return rows
 
 
 def _panel(line: FrictionPlan, top: float, width: float) -> Iterator[Shape]:
     """Draw one line below a height of the paper: pulling, releasing, the key of conditions, the names of stretches."""
-    top += _HEADING
-    for text in _heading(line, width):
-        top -= _HEADING
-        yield Label(np.array([_MARGIN, top - _TITLE]), text, _TITLE, bold=True)
-    at = top - _ABOVE + _BETWEEN
+    lines = heading_lines(_title(line), width)
+    yield from heading(lines, top)
+    at = top - HEADING * (len(lines) - 1) - _ABOVE + _BETWEEN
     for way in _WAYS:
         told = _way_told(way, width)
         at -= _BETWEEN + _ROW * (len(told) - 1)
         for number, text in enumerate(reversed(told)):
-            yield Label(np.array([_MARGIN, at + 3.0 + _ROW * number]), text, _TEXT)
-        plot = Box(_MARGIN + _LEFT, at - _PLOT, width - _MARGIN, at)
+            yield Label(np.array([MARGIN, at + 3.0 + _ROW * number]), text, TEXT)
+        plot = Box(MARGIN + _LEFT, at - _PLOT, width - MARGIN, at)
         yield from _plot(line, plot, way)
         at = plot.bottom
     middle = np.array([(plot.left + plot.right) / 2, at - 9.0])
-    yield Label(middle, "mm from the lever", _TEXT, "text", "middle")
+    yield Label(middle, "mm from the lever", TEXT, "text", "middle")
     at -= _BELOW
     for place, text in _key_rows(line, width):
         at -= _ROW
         if place is not None:
-            yield Polyline(np.array([[_MARGIN, at + 1.0], [_MARGIN + 15.0, at + 1.0]]), f"curve {place}", line=place)
-            yield Mark(np.array([_MARGIN + 7.5, at + 1.0]), sign(place), 2.6, "sign", place)
-        yield Label(np.array([_MARGIN + 18.0, at]), text, _TEXT)
+            yield Polyline(np.array([[MARGIN, at + 1.0], [MARGIN + 15.0, at + 1.0]]), f"curve {place}", line=place)
+            yield Mark(np.array([MARGIN + 7.5, at + 1.0]), sign(place), 2.6, "sign", place)
+        yield Label(np.array([MARGIN + 18.0, at]), text, TEXT)
     at -= 1.0
     for stretch, text in _label_rows(line, width):
         at -= _ROW
         if stretch is not None:
-            yield Label(np.array([_MARGIN, at]), f"{stretch}", _TEXT, bold=True)
-        yield Label(np.array([_MARGIN + 8.0, at]), text, _TEXT)
-    for text in _notes(width):
+            yield Label(np.array([MARGIN, at]), f"{stretch}", TEXT, bold=True)
+        yield Label(np.array([MARGIN + 8.0, at]), text, TEXT)
+    for text in note_lines(_NOTE, width):
         at -= _ROW
-        yield Label(np.array([_MARGIN, at]), text, _SMALL, "quiet text")
+        yield Label(np.array([MARGIN, at]), text, SMALL, "quiet text")
 
 
 def _plot(line: FrictionPlan, plot: Box, way: str) -> Iterator[Shape]:
@@ -175,18 +177,18 @@ def _axes(plot: Box, distance: Points, most: float) -> Iterator[Shape]:
     for fifth in range(6):
         start = _at(plot, 0.0, most * fifth / 5.0, distance, most)
         yield Polyline(np.array([start, [plot.right, start[1]]]), "rule")
-        yield Label(start - np.array([1.5, 1.0]), f"{most * fifth / 5.0:g}", _TEXT, "text", "right")
+        yield Label(start - np.array([1.5, 1.0]), f"{most * fifth / 5.0:g}", TEXT, "text", "right")
     for number, (low, high) in enumerate(pairwise(distance), start=1):
         left = _at(plot, float(low), 0.0, distance, most)
         right = _at(plot, float(high), 0.0, distance, most)
         yield Polyline(np.array([right, [right[0], plot.top]]), "faint")
         if right[0] - left[0] > 4.0:
             yield Label(
-                np.array([(left[0] + right[0]) / 2, plot.bottom + 1.6]), f"{number}", _TEXT, "text", "middle", bold=True
+                np.array([(left[0] + right[0]) / 2, plot.bottom + 1.6]), f"{number}", TEXT, "text", "middle", bold=True
             )
     for end in (0.0, float(distance[-1])):
         foot = _at(plot, end, 0.0, distance, most)
-        yield Label(foot - np.array([0.0, 4.4]), f"{end:.0f}", _TEXT, "text", "middle")
+        yield Label(foot - np.array([0.0, 4.4]), f"{end:.0f}", TEXT, "text", "middle")
     corner = np.array([plot.left, plot.bottom])
     yield Polyline(np.array([[plot.left, plot.top], corner, [plot.right, plot.bottom]]), "dimension")
 

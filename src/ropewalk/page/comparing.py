@@ -137,7 +137,8 @@ def _show_comparison(job: JobPlan, comparison: Comparison) -> None:
     stem = f"{file_stem(job.bike)}-{file_stem(comparison.line)}-compared"
     chart = None
     if any(one.wire is not None for one in comparison.candidates):
-        from ropewalk.drawing.frictionchart import NARROW, chart_drawn, chart_scene
+        from ropewalk.drawing.chartpaper import NARROW
+        from ropewalk.drawing.frictionchart import chart_drawn, chart_scene
 
         put(tag("h2", "What arrives, against friction"))
         chart, narrow = chart_drawn([comparison], ".svg"), chart_drawn([comparison], ".svg", NARROW)
@@ -167,7 +168,8 @@ def _show_tension(
     except RopewalkError as error:
         put(tag("p", f"{error}.", css="rw-quiet"))
         return
-    from ropewalk.drawing.tensionchart import NARROW, chart_scene, tension_chart
+    from ropewalk.drawing.chartpaper import NARROW
+    from ropewalk.drawing.tensionchart import chart_scene, tension_chart
 
     put(tag("p", pull_words(plan, condition)))
     chart, narrow = tension_chart([plan], ".svg"), tension_chart([plan], ".svg", NARROW)
