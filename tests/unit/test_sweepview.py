@@ -12,12 +12,14 @@ from bentbytwo import bent_by_two
 from numpy.typing import NDArray
 from planned import FLEET, planned
 
-from ropewalk.bike.poses import COORDINATES, FORK, SHOWN, STEER, pose_of, poses
+from ropewalk.bike.poses import COORDINATES, FOLD, FORK, SHOWN, STEER, pose_of, poses
 from ropewalk.mechanics.elastica import relax
 from ropewalk.routing.course import Loop
 from ropewalk.workshop.jobplan import JobPlan
 from ropewalk.workshop.posed import posed_lines
 from ropewalk.workshop.sweepview import (
+    COARSE,
+    TURN,
     Figures,
     Grid,
     effective,
@@ -117,6 +119,21 @@ def test_paths_lie_where_housing_lies(bike: str, shown: dict[str, int]) -> None:
 def _dense(points: NDArray[np.float64]) -> NDArray[np.float64]:
     shares = np.linspace(0.0, 1.0, 25)[:, None, None]
     return np.asarray((points[:-1] + shares * (points[1:] - points[:-1])).reshape(-1, 3))
+
+
+@pytest.mark.parametrize("bike", SOME)
+def test_grids_go_from_end_to_end_in_small_steps(bike: str) -> None:
+    job = planned(bike)
+    sweep = poses(job.model.frame)
+    ends = {STEER: (-sweep.lock, sweep.lock)}
+    axes = [axis for span in span_views(job) for grid in (span.path, span.folding) if grid for axis in grid.axes]
+    assert any(at == STEER for at, _ in axes)
+    for at, values in axes:
+        low, high = ends.get(at, (0.0, float(sweep.high[at])))
+        assert (values[0], values[-1]) == pytest.approx((low, high))
+        steps = np.diff(values)
+        assert steps.min() > 1e-3 * steps.max(), "no pose stands twice"
+        assert steps.max() <= (TURN if at in (STEER, FOLD) else COARSE) + 1e-9
 
 
 @pytest.mark.parametrize("bike", SOME)
