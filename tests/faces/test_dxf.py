@@ -136,6 +136,20 @@ def test_every_piece_is_one_stroke_of_its_length(job: JobPlan, made: Drawing) ->
             # Inside a frame the taut way is drawn; what bars and lever ask for beside it is not seen.
             spare = 20.0 if "inside" in kinds or line.inlines else 0.6
             assert -spare <= length(points) - piece.target <= 0.6
+            # what is hidden in ferrules goes on straight
+            ways = np.diff(np.array(points), axis=0)
+            ways /= np.linalg.norm(ways, axis=1, keepdims=True)
+            assert ways[0] @ ways[1] > 0.98 and ways[-1] @ ways[-2] > 0.98
+
+
+def test_bare_inner_runs_from_station_to_station(job: JobPlan, made: Drawing) -> None:
+    for line, letter, posed in zip(job.routing, letters(job), posed_lines(job, {}), strict=True):
+        strokes = list(made.modelspace().query(f'LWPOLYLINE[layer=="{letter}-INNER"]'))
+        bare = [span for span in line.route.spans if not span.covered]
+        for span, stroke in zip(bare, strokes, strict=True):
+            ends = stroke.get_points("xy")
+            for at, end in ((span.start, ends[0]), (span.end, ends[-1])):
+                assert math.dist(end, posed.stations[at][:2]) < CLOSE
 
 
 def test_every_piece_has_its_tag_with_its_lengths(job: JobPlan, made: Drawing) -> None:

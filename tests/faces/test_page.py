@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import functools
+import json
 import re
 import time
 import tomllib
@@ -11,6 +12,7 @@ import zlib
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
+from commands import printed
 from openpage import HOSTILE, Elements, body, confirm, followed, shown, start
 from streamlit.testing.v1 import AppTest
 
@@ -20,6 +22,7 @@ from ropewalk.errors import FrameFileError
 from ropewalk.page import links, plans
 from ropewalk.page.launch import page_script
 from ropewalk.page.theme import THEME
+from ropewalk.workshop.handediting import hands_changed
 from ropewalk.workshop.jobplan import JobPlan
 from ropewalk.workshop.plan import plan
 
@@ -178,6 +181,28 @@ def test_levers_confirmed_on_one_bike_are_asked_for_again_on_another() -> None:
     road = next(bike for bike in BIKES if bike.name == "road")
     assert [button for button in pick(page, road).button if button.key == "levers are so"]
     assert not [button for button in pick(page, TOURING).button if button.key == "levers are so"]
+
+
+def test_levers_that_work_the_other_brakes_are_changed_and_asked_for_again(capsys: pytest.CaptureFixture[str]) -> None:
+    page = start("cut-list", bike="touring")
+    assert page.button(key="change hands").label == "No: the front brake is on the left"
+    page.button(key="change hands").click().run()
+    assert not page.exception and cuts(page) == []
+    left, right = shown(page).of("rw-hand")
+    assert left.startswith("Left") and "front brake" in left
+    assert right.startswith("Right") and "rear brake" in right
+    assert page.button(key="change hands").label == "No: the front brake is on the right"
+    told = json.loads(printed(capsys, "cut", "touring", "--hands", "front-left", "--json"))
+    changed = [(piece["tag"], f"{piece['first_cut_mm']:.0f} mm") for line in told["lines"] for piece in line["pieces"]]
+    assert cuts(confirm(page)) == changed != cuts_of(planned(TOURING))
+
+
+def test_levers_are_asked_for_again_when_a_file_of_the_same_bike_changes_the_brakes_over() -> None:
+    page = confirm(pick(start(), TOURING))
+    noted = respelt((r'name = "Quay tourer"', 'name = "Quay tourer" # as on the stand'))
+    assert not [button for button in upload(page, noted).button if button.key == "levers are so"]
+    changed = hands_changed(SOUND, planned(TOURING))
+    assert [button for button in upload(page, changed, "changed.toml").button if button.key == "levers are so"]
 
 
 # The visitor's own frame file.

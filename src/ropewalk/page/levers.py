@@ -67,7 +67,7 @@ def _confirm(layout: tuple[str, ...]) -> None:
 
 
 def _change(source: Source, job: JobPlan) -> None:
-    """Write the changed hands into the frame file, and take the levers as confirmed so."""
+    """Write the changed hands into the frame file; as they are then, the levers are asked for again."""
     from ropewalk.workshop.handediting import hands_changed
 
     try:
