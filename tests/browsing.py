@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import re
 import shutil
@@ -213,6 +214,38 @@ def note_strangers(address: str, faults: list[str]) -> None:
     parts = urlparse(address)
     if parts.scheme not in ("data", "blob") and parts.hostname != "127.0.0.1":
         faults.append(f"request to {address}")
+
+
+# The steering view.
+
+
+def rest(here: Visit) -> None:
+    here.tab.locator(".steering[data-resting=true]").wait_for(timeout=PATIENCE_MS)
+
+
+def slider(here: Visit, name: str = "Steering angle") -> Any:
+    return here.tab.get_by_role("slider", name=name)
+
+
+def frames(here: Visit) -> int:
+    return int(here.tab.locator(".steering").get_attribute("data-frames"))
+
+
+def drag(here: Visit, seconds: float) -> tuple[int, set[str]]:
+    """Drag the thumb from the middle by way of the left lock to the right one; return frames drawn and words seen."""
+    box = slider(here).bounding_box()
+    middle, reach = box["x"] + box["width"] / 2, box["width"] / 2 - 23
+    height = box["y"] + box["height"] / 2
+    here.tab.mouse.move(middle, height)
+    here.tab.mouse.down()
+    before, seen, start = frames(here), set(), time.monotonic()
+    while (share := (time.monotonic() - start) / seconds) < 1.0:
+        here.tab.mouse.move(middle - reach * math.sin(1.5 * math.pi * share), height)
+        seen.add(slider(here).get_attribute("aria-valuetext"))
+    drawn = frames(here) - before
+    here.tab.mouse.up()
+    rest(here)
+    return drawn, seen
 
 
 # What the browser measures: each script returns what is wrong, in words.

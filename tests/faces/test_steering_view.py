@@ -7,14 +7,26 @@ from __future__ import annotations
 
 import math
 import re
-import time
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 import numpy as np
 import pytest
 from bentbytwo import bent_by_two, bent_by_two_text
-from browsing import DESKTOP, PATIENCE_MS, PHONE, SIDEWAYS, THUMB, Visit, chromium, serving, visiting
+from browsing import (
+    DESKTOP,
+    PATIENCE_MS,
+    PHONE,
+    SIDEWAYS,
+    THUMB,
+    Visit,
+    chromium,
+    drag,
+    rest,
+    serving,
+    slider,
+    visiting,
+)
 from planned import FLEET, planned
 
 from ropewalk.bike.fleet import find
@@ -44,14 +56,6 @@ def steering(visit: Callable[..., Visit], query: str, size: tuple[int, int] = DE
     here = visit(size, "steering", query, **context)
     rest(here)
     return here
-
-
-def rest(here: Visit) -> None:
-    here.tab.locator(".steering[data-resting=true]").wait_for(timeout=PATIENCE_MS)
-
-
-def slider(here: Visit, name: str = "Steering angle") -> Any:
-    return here.tab.get_by_role("slider", name=name)
 
 
 def move_to(here: Visit, value: int, name: str = "Steering angle") -> None:
@@ -90,27 +94,6 @@ def planned_radii(job: JobPlan, shown: Mapping[str, int]) -> dict[str, str]:
         tag: "nothing moves" if math.isnan(radius) else words.get(radius, f"{radius:.1f} mm")
         for tag, radius in found.items()
     }
-
-
-def frames(here: Visit) -> int:
-    return int(here.tab.locator(".steering").get_attribute("data-frames"))
-
-
-def drag(here: Visit, seconds: float) -> tuple[int, set[str]]:
-    """Drag the thumb from the middle by way of the left lock to the right one; return frames drawn and words seen."""
-    box = slider(here).bounding_box()
-    middle, reach = box["x"] + box["width"] / 2, box["width"] / 2 - 23
-    height = box["y"] + box["height"] / 2
-    here.tab.mouse.move(middle, height)
-    here.tab.mouse.down()
-    before, seen, start = frames(here), set(), time.monotonic()
-    while (share := (time.monotonic() - start) / seconds) < 1.0:
-        here.tab.mouse.move(middle - reach * math.sin(1.5 * math.pi * share), height)
-        seen.add(slider(here).get_attribute("aria-valuetext"))
-    drawn = frames(here) - before
-    here.tab.mouse.up()
-    rest(here)
-    return drawn, seen
 
 
 @pytest.mark.parametrize("bike", ["touring", "trail", "folding"])

@@ -12,7 +12,7 @@ import time
 from pathlib import Path
 from typing import Any
 
-from browsing import DESKTOP, Served, Visit, chromium, serving, visiting
+from browsing import DESKTOP, Served, Visit, chromium, drag, rest, serving, visiting
 
 from ropewalk.bike.fleet import fleet
 
@@ -79,6 +79,10 @@ def main() -> None:
             visit = come(DESKTOP)
             for bike in ("city", "touring", "hardtail", "trail", "folding"):
                 print(f"edit, {bike:<12}  {edit(visit, bike):.2f} s")
+            for bike in ("touring", "trail", "folding"):
+                visit = come(DESKTOP, "steering", f"?bike={bike}")
+                rest(visit)
+                print(f"frames, {bike:<10} {drag(visit, 2.0)[0]} in a drag of 2 s")
         with serving() as page, visiting(browser, page.address) as come:
             visit = come(DESKTOP)
             interact(visit, 40)
