@@ -24,7 +24,7 @@ from ropewalk.bike.fleet import FleetBike
 
 COMMAND = Path(sys.executable).with_name("ropewalk")
 DESKTOP, PHONE = (1400, 1000), (390, 844)
-#: common practice for touch: Apple's guidelines ask for 44 points, WCAG 2.2 (2.5.5) for 44 CSS pixels
+#: for touch, WCAG 2.2 (2.5.5, target size) asks for 44 CSS pixels
 THUMB = 44
 PATIENCE_MS = 30_000
 
