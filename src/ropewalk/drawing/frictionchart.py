@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import partial
 
 import numpy as np
 from matplotlib.figure import Figure
@@ -11,19 +12,9 @@ from matplotlib.figure import Figure
 from ropewalk.analysis.causes import Wire
 from ropewalk.analysis.friction import lever_pull
 from ropewalk.analysis.wireline import CONDITIONS
-from ropewalk.drawing.chartpaper import (
-    HEADING,
-    MARGIN,
-    SMALL,
-    TEXT,
-    WIDE,
-    heading,
-    heading_lines,
-    note_lines,
-    room,
-)
+from ropewalk.drawing import chartpaper as paper
+from ropewalk.drawing.chartpaper import MARGIN, SMALL, TEXT, WIDE, Panel
 from ropewalk.drawing.lettering import shortened, text_width, wrapped
-from ropewalk.drawing.paper import paper_area
 from ropewalk.drawing.render import contents, drawing_kind, scene_figure
 from ropewalk.drawing.scene import Area, Box, Circle, Label, Mark, Points, Polyline, Scene, Shape
 from ropewalk.drawing.style import sign
@@ -39,9 +30,8 @@ MOST_FRICTION, _POINTS = 0.4, 161
 PAIR = "lined housing"
 #: strokes that there are, told apart by their dashes
 _CURVES = 4
-#: plot [mm], from row to row and from line to line
-_PLOT, _LEFT = 92.0, 12.0
-_ROW, _LINE = 5.4, 4.2
+#: plot, and from row to row [mm]
+_PLOT, _LEFT, _ROW = 92.0, 12.0, 5.4
 #: where names begin beside their strokes, and what is told of them beside short names [mm]
 _BESIDE, _NAME = 18.0, 50.0
 _NOTE = (
@@ -88,18 +78,12 @@ def chart_scene(comparisons: Sequence[Comparison], width: float = WIDE) -> Scene
     shown = [one for one in comparisons if any(candidate.wire is not None for candidate in one.candidates)]
     if not shown:
         raise ChoiceError(f"{comparisons[0].line}: a hose has no wire, so there is no friction to chart")
-    heights = [_height(one, width) for one in shown]
-    height = sum(heights) + 2.0 * MARGIN
-    shapes: list[Shape] = [paper_area(width, height)]
-    top = height - MARGIN
-    for one, tall in zip(shown, heights, strict=True):
-        shapes += _panel(one, top, width)
-        top -= tall
+    panels = [Panel(_height(one, width), partial(_panel, one, width)) for one in shown]
     title = f"{shown[0].bike}: what arrives of the pull"
     told = "; ".join(
         f"{one.line}, {candidate.name}: {candidate.release}" for one in shown for candidate in one.candidates
     )
-    return Scene(width, height, title, told, tuple(shapes))
+    return paper.stacked(panels, width, title, told)
 
 
 def efficiency_at(wire: Wire, friction: float) -> float:
@@ -110,20 +94,19 @@ def efficiency_at(wire: Wire, friction: float) -> float:
 
 
 def _height(one: Comparison, width: float) -> float:
-    headings = HEADING * (len(heading_lines(_title(one), width)) - 1)
-    keys = sum(_ROW + _LINE * len(told) for _, told in _keys(one, width))
-    return headings + 11.0 + _PLOT + 13.0 + keys + _LINE * len(note_lines(_NOTE, width)) + 6.5
+    keys = sum(_ROW + paper.LINE * len(told) for _, told in _keys(one, width))
+    more = paper.heading_more(_title(one), width)
+    return more + 11.0 + _PLOT + 13.0 + keys + paper.notes_height(_NOTE, width) + 6.5
 
 
 def _title(one: Comparison) -> str:
     return f"{one.bike}: {one.line}"
 
 
-def _panel(one: Comparison, top: float, width: float) -> Iterator[Shape]:
+def _panel(one: Comparison, width: float, top: float) -> Iterator[Shape]:
     """Draw one comparison below a height of the paper."""
-    lines = heading_lines(_title(one), width)
-    yield from heading(lines, top)
-    top -= HEADING * (len(lines) - 1)
+    yield from paper.heading(_title(one), width, top)
+    top -= paper.heading_more(_title(one), width)
     plot = Box(MARGIN + _LEFT, top - 11.0 - _PLOT, width - MARGIN, top - 11.0)
     yield from _bands(one, plot)
     yield from _axes(plot)
@@ -134,11 +117,8 @@ def _panel(one: Comparison, top: float, width: float) -> Iterator[Shape]:
     for place, (candidate, (name, below)) in enumerate(zip(one.candidates, _keys(one, width), strict=True)):
         at -= _ROW
         yield from _key(candidate, name, below, place, at)
-        at -= _LINE * len(below)
-    at -= 1.5
-    for note in note_lines(_NOTE, width):
-        at -= _LINE
-        yield Label(np.array([MARGIN, at]), note, SMALL, "quiet text")
+        at -= paper.LINE * len(below)
+    yield from paper.notes(_NOTE, width, at - 1.5)
 
 
 def _bands(one: Comparison, plot: Box) -> Iterator[Shape]:
@@ -195,7 +175,7 @@ def _curve(candidate: Candidate, wire: Wire, place: int, count: int, plot: Box) 
 
 def _keys(one: Comparison, width: float) -> list[tuple[str, tuple[str, ...]]]:
     """Return rank and name of each routing, and what is to be read off in lines below where it does not fit beside."""
-    beside = room(width) - _BESIDE
+    beside = paper.room(width) - _BESIDE
     keys = []
     for candidate, standing in zip(one.candidates, one.standings, strict=True):
         rank = "" if standing.rank is None else f"{rank_words(standing, one.standings)} "
@@ -221,7 +201,7 @@ def _key(candidate: Candidate, name: str, below: tuple[str, ...], place: int, at
     if not below:
         yield Label(np.array([start + _beyond(name), at]), _read_off(candidate), TEXT)
     for line, told in enumerate(below, start=1):
-        yield Label(np.array([start, at - _LINE * line]), told, TEXT)
+        yield Label(np.array([start, at - paper.LINE * line]), told, TEXT)
 
 
 def _read_off(candidate: Candidate) -> str:

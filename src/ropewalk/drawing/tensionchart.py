@@ -3,23 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import partial
 from itertools import pairwise
 
 import numpy as np
 
-from ropewalk.drawing.chartpaper import (
-    HEADING,
-    MARGIN,
-    SMALL,
-    TEXT,
-    WIDE,
-    heading,
-    heading_lines,
-    note_lines,
-    room,
-)
+from ropewalk.drawing import chartpaper as paper
+from ropewalk.drawing.chartpaper import MARGIN, TEXT, WIDE, Panel
 from ropewalk.drawing.lettering import wrapped
-from ropewalk.drawing.paper import paper_area
 from ropewalk.drawing.render import contents, drawing_kind
 from ropewalk.drawing.scene import Box, Label, Mark, Points, Polyline, Scene, Shape
 from ropewalk.drawing.style import sign
@@ -57,22 +48,16 @@ def tension_chart(lines: Sequence[FrictionPlan], suffix: str, width: float = WID
 
 def chart_scene(lines: Sequence[FrictionPlan], width: float = WIDE) -> Scene:
     """Return the chart as a scene."""
-    heights = [_height(line, width) for line in lines]
-    height = sum(heights) + 2.0 * MARGIN
-    shapes: list[Shape] = [paper_area(width, height)]
-    top = height - MARGIN
-    for line, tall in zip(lines, heights, strict=True):
-        shapes += _panel(line, top, width)
-        top -= tall
+    panels = [Panel(_height(line, width), partial(_panel, line, width)) for line in lines]
     told = "; ".join(f"{line.line}: {line.release}" for line in lines)
-    return Scene(width, height, f"{lines[0].bike}: tension along its wires", told, tuple(shapes))
+    return paper.stacked(panels, width, f"{lines[0].bike}: tension along its wires", told)
 
 
 def _height(line: FrictionPlan, width: float) -> float:
     ways = sum(len(_way_told(way, width)) - 1 for way in _WAYS)
-    rows = len(_key_rows(line, width)) + len(_label_rows(line, width)) + len(note_lines(_NOTE, width))
-    headings = HEADING * (len(heading_lines(_title(line), width)) - 1)
-    return headings + _ABOVE + 2.0 * _PLOT + _BETWEEN + _BELOW + _ROW * (ways + rows) + 6.0
+    rows = len(_key_rows(line, width)) + len(_label_rows(line, width))
+    more = paper.heading_more(_title(line), width) + paper.notes_height(_NOTE, width)
+    return more + _ABOVE + 2.0 * _PLOT + _BETWEEN + _BELOW + _ROW * (ways + rows) + 6.0
 
 
 def _title(line: FrictionPlan) -> str:
@@ -80,7 +65,7 @@ def _title(line: FrictionPlan) -> str:
 
 
 def _way_told(way: str, width: float) -> tuple[str, ...]:
-    return wrapped(_WAYS[way], TEXT, room(width))
+    return wrapped(_WAYS[way], TEXT, paper.room(width))
 
 
 def _key_rows(line: FrictionPlan, width: float) -> list[tuple[int | None, str]]:
@@ -89,7 +74,7 @@ def _key_rows(line: FrictionPlan, width: float) -> list[tuple[int | None, str]]:
     for place, condition in enumerate(line.profiles):
         arrives = line.friction.efficiency[condition].value
         told = f"{condition}: {arrives:.0%} of the pull arrives straight ahead"
-        lines = wrapped(told, TEXT, room(width) - 18.0)
+        lines = wrapped(told, TEXT, paper.room(width) - 18.0)
         rows += [(None if number else place, text) for number, text in enumerate(lines)]
     return rows
 
@@ -98,16 +83,15 @@ def _label_rows(line: FrictionPlan, width: float) -> list[tuple[int | None, str]
     """Return the rows that name the stretches: the number of one where it begins, and a line of its name."""
     rows: list[tuple[int | None, str]] = []
     for number, label in enumerate(line.labels, start=1):
-        lines = wrapped(label, TEXT, room(width) - 8.0)
+        lines = wrapped(label, TEXT, paper.room(width) - 8.0)
         rows += [(None if at else number, text) for at, text in enumerate(lines)]
     return rows
 
 
-def _panel(line: FrictionPlan, top: float, width: float) -> Iterator[Shape]:
+def _panel(line: FrictionPlan, width: float, top: float) -> Iterator[Shape]:
     """Draw one line below a height of the paper: pulling, releasing, the key of conditions, the names of stretches."""
-    lines = heading_lines(_title(line), width)
-    yield from heading(lines, top)
-    at = top - HEADING * (len(lines) - 1) - _ABOVE + _BETWEEN
+    yield from paper.heading(_title(line), width, top)
+    at = top - paper.heading_more(_title(line), width) - _ABOVE + _BETWEEN
     for way in _WAYS:
         told = _way_told(way, width)
         at -= _BETWEEN + _ROW * (len(told) - 1)
@@ -131,9 +115,7 @@ def _panel(line: FrictionPlan, top: float, width: float) -> Iterator[Shape]:
         if stretch is not None:
             yield Label(np.array([MARGIN, at]), f"{stretch}", TEXT, bold=True)
         yield Label(np.array([MARGIN + 8.0, at]), text, TEXT)
-    for text in note_lines(_NOTE, width):
-        at -= _ROW
-        yield Label(np.array([MARGIN, at]), text, SMALL, "quiet text")
+    yield from paper.notes(_NOTE, width, at)
 
 
 def _plot(line: FrictionPlan, plot: Box, way: str) -> Iterator[Shape]:
