@@ -8,7 +8,8 @@ from ropewalk.cli.main import main
 
 
 def printed(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
-    """Return what a command line that succeeds prints."""
+    """Return what a command line that succeeds prints, but for what stood in the capture before it."""
+    capsys.readouterr()
     status = main(arguments)
     said = capsys.readouterr()
     assert (status, said.err) == (0, "")
@@ -16,10 +17,16 @@ def printed(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
 
 
 def refused_with(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
-    """Return the line that a command line is refused with."""
+    """Return the line that a command line is refused with, but for what stood in the capture before it."""
+    capsys.readouterr()
     status = main(arguments)
     said = capsys.readouterr()
     assert (status, said.out) == (2, "")
-    assert said.err.endswith("\n") and said.err.count("\n") == 1
-    assert said.err.strip().isprintable() and "Traceback" not in said.err
-    return said.err.strip()
+    return one_line_of(said.err)
+
+
+def one_line_of(error: str) -> str:
+    """Return what stands on standard error, which has to be one line, without its end."""
+    assert error.endswith("\n") and error.count("\n") == 1
+    assert error.strip().isprintable() and "Traceback" not in error
+    return error.strip()

@@ -11,10 +11,10 @@ from typing import Any
 
 import makers
 import pytest
+from commands import one_line_of, refused_with
 from frametext import frame_text, line
 
 from ropewalk.bike.fleet import fleet_folder
-from ropewalk.cli.main import main
 
 Contents = str | bytes
 
@@ -122,21 +122,11 @@ def refused(bench: Path, capsys: pytest.CaptureFixture[str]) -> Callable[..., st
 
     def run(*arguments: str) -> str:
         before = _tree(bench)
-        status = main(arguments)
-        said = capsys.readouterr()
-        assert (status, said.out) == (2, "")
+        said = refused_with(capsys, *arguments)
         assert _tree(bench) == before
-        return one_line(said.err)
+        return said
 
     return run
-
-
-def one_line(error: str) -> str:
-    assert error.endswith("\n")
-    assert error.count("\n") == 1
-    assert error.strip().isprintable()
-    assert "Traceback" not in error
-    return error.rstrip("\n")
 
 
 def _tree(folder: Path) -> dict[str, Any]:
@@ -273,7 +263,7 @@ def test_the_installed_command_refuses_alike(fault: str, bench: Path) -> None:
     (bench / "bike.toml").write_text(str(contents))
     ended = run_command("cut", "bike.toml", "--csv", "out.csv")
     assert (ended.returncode, ended.stdout) == (2, "")
-    said = one_line(ended.stderr)
+    said = one_line_of(ended.stderr)
     assert all(part in said for part in expected)
     assert [path.name for path in bench.iterdir()] == ["bike.toml"]
 
@@ -281,7 +271,7 @@ def test_the_installed_command_refuses_alike(fault: str, bench: Path) -> None:
 def test_the_installed_command_refuses_a_faulty_command_line(bench: Path) -> None:
     ended = run_command("cut", "touring", "--jsn")
     assert (ended.returncode, ended.stdout) == (2, "")
-    assert "--jsn" in one_line(ended.stderr)
+    assert "--jsn" in one_line_of(ended.stderr)
 
 
 def run_command(*arguments: str) -> subprocess.CompletedProcess[str]:

@@ -21,6 +21,7 @@ from xml.etree import ElementTree
 
 import jsonschema
 import pytest
+from commands import printed
 from promised import breaches
 from rich.console import Console
 from sample_job import sample_job
@@ -50,14 +51,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
     monkeypatch.chdir(tmp_path)
     # One plan of each bike serves all tests in this process; the installed command makes its own.
     monkeypatch.setattr(plan_module, "plan", lambda frame, **_: _plan_once(frame.model_dump_json()))
-
-    def command(*arguments: str) -> str:
-        status = main(arguments)
-        said = capsys.readouterr()
-        assert (status, said.err) == (0, "")
-        return said.out
-
-    return command
+    return functools.partial(printed, capsys)
 
 
 @pytest.fixture(scope="module", params=BIKES)

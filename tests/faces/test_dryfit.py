@@ -7,15 +7,16 @@ import io
 import json
 import re
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import pytest
+from commands import printed, refused_with
 from planned import planned
 from streamlit.testing.v1 import AppTest
 
 from ropewalk.bike.fitfile import fit_text, written_fit
 from ropewalk.bike.fleet import find
-from ropewalk.cli.main import main
 from ropewalk.page import links
 from ropewalk.workshop import dryfitwords
 from ropewalk.workshop.cuttingorder import cutting_order
@@ -33,28 +34,13 @@ def fit_file(*rows: tuple[str, float, str], bike: str = "Quay tourer") -> str:
 @pytest.fixture
 def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
     monkeypatch.chdir(tmp_path)
-
-    def command(*arguments: str) -> str:
-        status = main(arguments)
-        said = capsys.readouterr()
-        assert (status, said.err) == (0, "")
-        return said.out
-
-    return command
+    return partial(printed, capsys)
 
 
 @pytest.fixture
 def refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
     monkeypatch.chdir(tmp_path)
-
-    def command(*arguments: str) -> str:
-        status = main(arguments)
-        said = capsys.readouterr()
-        assert (status, said.out) == (2, "")
-        assert said.err.count("\n") == 1 and said.err.strip().isprintable()
-        return said.err.strip()
-
-    return command
+    return partial(refused_with, capsys)
 
 
 # The command line.
