@@ -27,8 +27,8 @@ from workbench import line as bench_line
 from ropewalk.bike.fleet import find
 from ropewalk.bike.reading import read
 from ropewalk.cli.comparison import print_comparisons
-from ropewalk.drawing.chartpaper import NARROW, WIDE
 from ropewalk.drawing.frictionchart import chart_drawn, chart_scene, efficiency_at, friction_chart
+from ropewalk.drawing.paper import NARROW, WIDE
 from ropewalk.drawing.scene import Circle, Polyline
 from ropewalk.errors import ChoiceError, OutputError
 from ropewalk.workshop.compare import Comparison, compare

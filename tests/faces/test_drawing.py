@@ -22,8 +22,8 @@ from PIL import Image
 from planned import BIKES, planned
 
 from ropewalk.bike.poses import poses
+from ropewalk.drawing.pagepictures import cockpit_picture, side_picture
 from ropewalk.drawing.render import cockpit_svg, draw_scene, drawn, figure, scene_figure, svg
-from ropewalk.drawing.sheet import cockpit_picture, side_picture
 from ropewalk.errors import ChoiceError, OutputError
 from ropewalk.workshop.jobplan import JobPlan
 
@@ -55,7 +55,8 @@ def texts(document: str | bytes) -> list[str]:
 def figures(job: JobPlan) -> list[Figure]:
     lock = poses(job.model.frame).lock
     sheets = [figure(job, {"steer": steer}) for steer in (0.0, math.radians(40), math.radians(-40), lock, -lock)]
-    return [*sheets, scene_figure(side_picture(job, {"steer": 0.5})), scene_figure(cockpit_picture(job))]
+    scenes = [(side_picture(job, {"steer": 0.5}, narrow=it), cockpit_picture(job, narrow=it)) for it in (False, True)]
+    return [*sheets, *(scene_figure(scene) for pair in scenes for scene in pair)]
 
 
 def test_no_text_overlaps_another_or_leaves_the_paper(job: JobPlan) -> None:
@@ -96,9 +97,10 @@ def test_the_page_gets_svg_with_all_tags_as_text(job: JobPlan) -> None:
     assert all(line.name in told and line.lever in told for line in job.lines)
 
 
-def test_the_cockpit_is_shown_in_three_poses(job: JobPlan) -> None:
+@pytest.mark.parametrize("narrow", [False, True], ids=["wide", "narrow"])
+def test_the_cockpit_is_shown_in_three_poses(job: JobPlan, narrow: bool) -> None:
     lock = f"{math.degrees(poses(job.model.frame).lock):.0f}°"
-    found = texts(cockpit_svg(job))
+    found = texts(cockpit_svg(job, narrow=narrow))
     assert {f"left lock, {lock}", "straight ahead, from above", f"right lock, {lock}"} <= set(found)
     first = {line.pieces[0].tag for line in job.lines}
     assert all(found.count(tag) == 3 for tag in first)

@@ -15,7 +15,7 @@ from ropewalk.bike.fleet import find
 from ropewalk.bike.parts import catalogue
 from ropewalk.bike.reading import read
 from ropewalk.cli.main import main
-from ropewalk.drawing.chartpaper import NARROW, WIDE
+from ropewalk.drawing.paper import NARROW, WIDE
 from ropewalk.drawing.tensionchart import chart_scene
 from ropewalk.workshop.frictionplan import plan_friction
 from ropewalk.workshop.plan import plan

@@ -38,7 +38,8 @@ from browsing import (
 from ropewalk.bike.fleet import fleet
 from ropewalk.bike.reading import loads, read
 from ropewalk.drawing.benchsheet import bench_sheet
-from ropewalk.drawing.chartpaper import NARROW, WIDE
+from ropewalk.drawing.pagepictures import cockpit_picture, side_picture
+from ropewalk.drawing.paper import NARROW, WIDE
 from ropewalk.drawing.phonepage import phone_page
 from ropewalk.page.router import ENTRIES
 from ropewalk.workshop.jobplan import JobPlan
@@ -126,16 +127,25 @@ def test_every_page_opens_by_its_own_address(visit: Callable[..., Visit], title:
 
 
 @pytest.mark.parametrize(("size", "width"), [(DESKTOP, WIDE), (PHONE, NARROW)], ids=["desktop", "phone"])
-def test_words_of_a_chart_are_large_enough_to_read(
+def test_words_in_pictures_are_large_enough_to_read(
     visit: Callable[..., Visit], size: tuple[int, int], width: float
 ) -> None:
+    def holds(*smallest: tuple[str, float]) -> None:
+        for name, mm in smallest:
+            shown = here.tab.locator(f"[class*='-picture-{name}'] img").filter(visible=True)
+            assert shown.count() == 1, "one of the two is shown"
+            # common practice: no type under 9 CSS pixels on a chart
+            assert mm * shown.evaluate("image => image.clientWidth") / width >= 9.0
+
     here = visit(size, "compare", "?bike=gravel-outside&line=rear+brake")
     here.confirm_levers()
-    for name in ("friction", "tension"):
-        shown = here.tab.locator(f"[class*='st-key-{name}-'] img").filter(visible=True)
-        assert shown.count() == 1, "one of the two is shown"
-        # common practice: no type under 9 CSS pixels on a chart; its smallest is 2.5 mm
-        assert 2.5 * shown.evaluate("image => image.clientWidth") / width >= 9.0
+    # the smallest type of charts
+    holds(("friction", 2.5), ("tension", 2.5))
+    here.turn_to("Cut list")
+    job, narrow = planned("gravel-outside"), width == NARROW
+    drawn = {"side": side_picture(job, narrow=narrow), "cockpit": cockpit_picture(job, narrow=narrow)}
+    assert {scene.width for scene in drawn.values()} == {width}
+    holds(*((name, min(label.size for label in scene.labels())) for name, scene in drawn.items()))
     assert here.faults == []
 
 

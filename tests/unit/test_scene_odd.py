@@ -14,9 +14,10 @@ from scipy.spatial.transform import Rotation
 from ropewalk.bike.poses import COORDINATES, SHOWN, poses
 from ropewalk.cli.options import asked_pose
 from ropewalk.drawing.cockpitview import cockpit_angles, cockpit_view
+from ropewalk.drawing.pagepictures import cockpit_picture, side_picture
 from ropewalk.drawing.posing import shown_words
 from ropewalk.drawing.scene import Area, Box, Circle, Mark, Shape, View, bounds
-from ropewalk.drawing.sheet import cockpit_picture, sheet, side_picture
+from ropewalk.drawing.sheet import sheet
 from ropewalk.drawing.sideview import side_view
 from ropewalk.errors import ChoiceError
 from ropewalk.workshop.jobplan import JobPlan
@@ -66,7 +67,8 @@ def test_everything_is_drawn_in_every_pose(job: JobPlan) -> None:
 def test_pictures_keep_all_notes_apart_and_on_the_paper(job: JobPlan) -> None:
     lock = poses(job.model.frame).lock
     scenes = [sheet(job, pose) for pose in extremes(job)]
-    scenes += [side_picture(job, {"steer": -lock}), cockpit_picture(job)]
+    for narrow in (False, True):
+        scenes += [side_picture(job, {"steer": -lock}, narrow=narrow), cockpit_picture(job, narrow=narrow)]
     for scene in scenes:
         assert Box(0.0, 0.0, scene.width, scene.height).holds(bounds(scene.shapes))
         assert not scene.left_out

@@ -17,9 +17,10 @@ from ropewalk.bike.poses import poses
 from ropewalk.drawing import cockpitview
 from ropewalk.drawing.cockpitview import cockpit_angles, cockpit_view
 from ropewalk.drawing.legend import legend
+from ropewalk.drawing.pagepictures import cockpit_picture, side_picture
 from ropewalk.drawing.posing import shown_words
 from ropewalk.drawing.scene import Area, Box, Circle, Label, Mark, Polyline, Scene, Shape, View, bounds
-from ropewalk.drawing.sheet import cockpit_picture, sheet, side_picture
+from ropewalk.drawing.sheet import sheet
 from ropewalk.drawing.sideview import side_view
 from ropewalk.errors import ChoiceError
 from ropewalk.workshop.jobplan import JobPlan
@@ -205,8 +206,8 @@ def pictures(job: JobPlan) -> list[Scene]:
     return [
         sheet(job, {"steer": 0.0}),
         sheet(job, {"steer": -lock}),
-        side_picture(job, {"steer": 0.4}),
-        cockpit_picture(job),
+        *(side_picture(job, {"steer": 0.4}, narrow=narrow) for narrow in (False, True)),
+        *(cockpit_picture(job, narrow=narrow) for narrow in (False, True)),
     ]
 
 

@@ -21,8 +21,8 @@ from ropewalk.drawing import benchparts
 from ropewalk.drawing.benchextras import end_tags, strips
 from ropewalk.drawing.benchparts import FULL, NAMED, SHORT
 from ropewalk.drawing.lockplots import plots
+from ropewalk.drawing.pagepictures import bench_picture
 from ropewalk.drawing.pdfshapes import PLAIN, embed_typeface, scene_drawing, shown
-from ropewalk.drawing.sheet import bench_picture
 from ropewalk.drawing.sheetstyle import LEAST, ORDER, ROOM, TITLE, said
 from ropewalk.errors import ChoiceError
 from ropewalk.workshop.jobplan import JobPlan

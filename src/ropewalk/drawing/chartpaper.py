@@ -1,4 +1,4 @@
-"""What charts share: widths for paper and phone, sizes of text, headings, notes, and panels one below another."""
+"""What charts share: sizes of text, headings, notes, and panels one below another."""
 
 from __future__ import annotations
 
@@ -11,8 +11,6 @@ from ropewalk.drawing.lettering import wrapped
 from ropewalk.drawing.paper import paper_area
 from ropewalk.drawing.scene import Label, Scene, Shape
 
-#: how wide a chart is on paper, and on a phone [mm]
-WIDE, NARROW = 190.0, 90.0
 MARGIN = 8.0
 #: sizes of text [mm]
 TITLE, TEXT, SMALL = 4.2, 2.9, 2.5

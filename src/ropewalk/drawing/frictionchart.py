@@ -13,8 +13,9 @@ from ropewalk.analysis.causes import Wire
 from ropewalk.analysis.friction import lever_pull
 from ropewalk.analysis.wireline import CONDITIONS
 from ropewalk.drawing import chartpaper as paper
-from ropewalk.drawing.chartpaper import MARGIN, SMALL, TEXT, WIDE, Panel
+from ropewalk.drawing.chartpaper import MARGIN, SMALL, TEXT, Panel
 from ropewalk.drawing.lettering import shortened, text_width, wrapped
+from ropewalk.drawing.paper import WIDE
 from ropewalk.drawing.render import contents, drawing_kind, scene_figure
 from ropewalk.drawing.scene import Area, Box, Circle, Label, Mark, Points, Polyline, Scene, Shape
 from ropewalk.drawing.style import sign

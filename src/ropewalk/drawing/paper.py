@@ -10,10 +10,13 @@ import numpy as np
 
 from ropewalk.drawing.badges import note_shapes
 from ropewalk.drawing.covering import dense, field_of
+from ropewalk.drawing.lettering import text_width
 from ropewalk.drawing.notes import place_notes
-from ropewalk.drawing.scene import Area, Box, Circle, Fit, Label, Mark, Polyline, Scene, Shape, View, Wanted
+from ropewalk.drawing.scene import Area, Box, Circle, Fit, Label, Mark, Points, Polyline, Shape, View, Wanted
 from ropewalk.drawing.style import sign
 
+#: how wide pictures for a page are as they are saved, and on a phone [mm]
+WIDE, NARROW = 190.0, 90.0
 #: a sign about every so many mm of line; none on shorter bits, none so near a station
 _SIGN_EVERY, _SIGN_LEAST, _SIGN_CLEAR = 17.0, 5.0, 2.4
 SIGN = 1.9
@@ -103,6 +106,21 @@ def scale_bar(scale: float, left: float, bottom: float, size: float, room: float
     yield Label(np.array([left + 2.0 * half + 0.5 * size, bottom]), f"{length:.0f} mm", size)
 
 
+def no_room(count: int, at: Points, size: float) -> Iterator[Shape]:
+    """Say how many notes found no room, from a point (2,) of the paper."""
+    if count:
+        yield Label(at, _left_out_words(count), size, "quiet text")
+
+
+def room_for_words(box: Box, size: float) -> Box:
+    """Return the corner of a box at its bottom left where it may have to be said that notes found no room."""
+    return Box(box.left, box.bottom, box.left + text_width(_left_out_words(9), size), box.bottom + 1.2 * size)
+
+
+def _left_out_words(count: int) -> str:
+    return f"{count} note{'s' if count > 1 else ''} found no room"
+
+
 def rope(left: float, right: float, middle: float, height: float) -> Iterator[Shape]:
     """Draw a rule like a laid rope: two edges, and strands that slant between them."""
     low, high = middle - height / 2.0, middle + height / 2.0
@@ -116,6 +134,3 @@ def rope(left: float, right: float, middle: float, height: float) -> Iterator[Sh
             np.array([[start, low], [start + 0.35 * step, middle - 0.1 * height],
                       [start + 0.65 * step, middle + 0.1 * height], [start + step, high]]), "rope"
         )  # fmt: skip
-
-
-__all__ = ["Put", "Scene", "put", "rope", "scale_bar", "scale_for"]

@@ -18,9 +18,10 @@ from matplotlib.path import Path as Outline
 
 from ropewalk.drawing.lettering import FAMILY, holds
 from ropewalk.drawing.outlines import sign_outline
+from ropewalk.drawing.pagepictures import cockpit_picture, side_picture
 from ropewalk.drawing.posing import STRAIGHT, Pose
 from ropewalk.drawing.scene import Area, Label, Mark, Points, Polyline, Scene, Shape
-from ropewalk.drawing.sheet import cockpit_picture, sheet, side_picture
+from ropewalk.drawing.sheet import sheet
 from ropewalk.drawing.style import CHALK, STYLES, Style, ink
 from ropewalk.drawing.svg import write_svg
 from ropewalk.errors import OutputError
@@ -50,14 +51,14 @@ def figure(job: JobPlan, pose: Pose = STRAIGHT) -> Figure:
     return scene_figure(sheet(job, pose))
 
 
-def svg(job: JobPlan, pose: Pose = STRAIGHT) -> str:
-    """Return the side view as SVG text, for a page; parameters as for `figure`."""
-    return write_svg(side_picture(job, pose))
+def svg(job: JobPlan, pose: Pose = STRAIGHT, *, narrow: bool = False) -> str:
+    """Return the side view as SVG text, for a page or a phone; parameters as for `side_picture`."""
+    return write_svg(side_picture(job, pose, narrow=narrow))
 
 
-def cockpit_svg(job: JobPlan) -> str:
-    """Return the cockpit from above at both locks and straight ahead as SVG text, for a page."""
-    return write_svg(cockpit_picture(job))
+def cockpit_svg(job: JobPlan, *, narrow: bool = False) -> str:
+    """Return the cockpit from above at both locks and straight ahead as SVG text, for a page or a phone."""
+    return write_svg(cockpit_picture(job, narrow=narrow))
 
 
 def drawn(job: JobPlan, suffix: str, pose: Pose = STRAIGHT) -> bytes:

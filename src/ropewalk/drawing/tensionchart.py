@@ -9,8 +9,9 @@ from itertools import pairwise
 import numpy as np
 
 from ropewalk.drawing import chartpaper as paper
-from ropewalk.drawing.chartpaper import MARGIN, TEXT, WIDE, Panel
+from ropewalk.drawing.chartpaper import MARGIN, TEXT, Panel
 from ropewalk.drawing.lettering import wrapped
+from ropewalk.drawing.paper import WIDE
 from ropewalk.drawing.render import contents, drawing_kind
 from ropewalk.drawing.scene import Box, Label, Mark, Points, Polyline, Scene, Shape
 from ropewalk.drawing.style import sign

@@ -18,6 +18,7 @@ from ropewalk.page.choosing import chosen_line, chosen_word, from_link
 from ropewalk.page.downloads import file_stem, json_text, save_button
 from ropewalk.page.keeping import keep, kept
 from ropewalk.page.markup import complain, put, tag
+from ropewalk.page.pictures import show_picture
 from ropewalk.page.plans import Shelf, telling_faults
 from ropewalk.page.rivalfiles import PAGE, chosen_routings, files_of, first_line, frame_of, take_upload
 from ropewalk.page.router import tell_refused
@@ -137,12 +138,12 @@ def _show_comparison(job: JobPlan, comparison: Comparison) -> None:
     stem = f"{file_stem(job.bike)}-{file_stem(comparison.line)}-compared"
     chart = None
     if any(one.wire is not None for one in comparison.candidates):
-        from ropewalk.drawing.chartpaper import NARROW
         from ropewalk.drawing.frictionchart import chart_drawn, chart_scene
+        from ropewalk.drawing.paper import NARROW
 
         put(tag("h2", "What arrives, against friction"))
         chart, narrow = chart_drawn([comparison], ".svg"), chart_drawn([comparison], ".svg", NARROW)
-        _show_chart("friction", chart, narrow, chart_scene([comparison]))
+        show_picture("friction", chart.decode(), narrow.decode(), _alternative(chart_scene([comparison])))
     with streamlit.container(horizontal=True, key="downloads"):
         save_button("Comparison, CSV", compared_as_csv([comparison]).encode(), f"{stem}.csv", "text/csv")
         shown = json_text(compared_as_json_object([comparison])).encode()
@@ -151,11 +152,8 @@ def _show_comparison(job: JobPlan, comparison: Comparison) -> None:
             save_button("Friction chart, SVG", chart, f"{stem}.svg", "image/svg+xml")
 
 
-def _show_chart(name: str, wide: bytes, narrow: bytes, scene: Scene) -> None:
-    """Show a chart as it is saved; on a phone, where its words would be too small to read, a narrow one."""
-    for width, chart in (("wide", wide), ("narrow", narrow)):
-        with streamlit.container(key=f"{name}-{width}"):
-            streamlit.image(chart.decode(), width="stretch", alt=f"{scene.title}. {scene.description}.")
+def _alternative(scene: Scene) -> str:
+    return f"{scene.title}. {scene.description}."
 
 
 def _show_tension(
@@ -168,14 +166,14 @@ def _show_tension(
     except RopewalkError as error:
         put(tag("p", f"{error}.", css="rw-quiet"))
         return
-    from ropewalk.drawing.chartpaper import NARROW
+    from ropewalk.drawing.paper import NARROW
     from ropewalk.drawing.tensionchart import chart_scene, tension_chart
 
     put(tag("p", pull_words(plan, condition)))
     chart, narrow = tension_chart([plan], ".svg"), tension_chart([plan], ".svg", NARROW)
     left, right = streamlit.columns([3, 2], gap="small")
     with left:
-        _show_chart("tension", chart, narrow, chart_scene([plan]))
+        show_picture("tension", chart.decode(), narrow.decode(), _alternative(chart_scene([plan])))
     with right:
         put(comparecards.tension(plan, condition))
     put(comparecards.sentences(told(plan, condition)))

@@ -11,6 +11,7 @@ from ropewalk.page import cutlist, levers, notices
 from ropewalk.page.bikes import Source
 from ropewalk.page.downloads import offer_lists
 from ropewalk.page.markup import put, tag
+from ropewalk.page.pictures import show_picture
 from ropewalk.workshop.jobplan import JobPlan
 
 #: most bikes whose drawings are kept for all visitors
@@ -36,8 +37,9 @@ def show_cut_list(source: Source, job: JobPlan) -> None:
     put(notices.cautions(job))
     put(tag("h2", "Where they lie"))
     mark = hashlib.sha256(source.contents).hexdigest()
-    for picture, shown in zip(_pictures(mark, job), ("Side view", "Cockpit from above at both locks"), strict=True):
-        streamlit.image(picture, width="stretch", alt=_described(shown, job))
+    side, cockpit = _pictures(mark, job)
+    show_picture("side", *side, _described("Side view", job))
+    show_picture("cockpit", *cockpit, _described("Cockpit from above at both locks", job))
     left, right = streamlit.columns([3, 2], gap="large")
     with left:
         put(tag("h2", "Inners and liners"), cutlist.inners(job))
@@ -50,10 +52,11 @@ def show_cut_list(source: Source, job: JobPlan) -> None:
 
 # Drawings follow from the frame file, known by its mark, alone.
 @streamlit.cache_data(max_entries=MOST_DRAWN, show_spinner=False)
-def _pictures(mark: str, _job: JobPlan) -> tuple[str, str]:
+def _pictures(mark: str, _job: JobPlan) -> tuple[tuple[str, str], tuple[str, str]]:
+    """Return side view and cockpit, each for a wide screen and for a phone."""
     from ropewalk.drawing.render import cockpit_svg, svg
 
-    return svg(_job), cockpit_svg(_job)
+    return (svg(_job), svg(_job, narrow=True)), (cockpit_svg(_job), cockpit_svg(_job, narrow=True))
 
 
 def _described(shown: str, job: JobPlan) -> str:
