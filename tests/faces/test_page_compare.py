@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 import streamlit
-from openpage import HOSTILE, Saved, body, followed, opened, shown
+from openpage import HOSTILE, Saved, body, confirm, followed, opened, shown
 from planned import FLEET, planned
 from streamlit.testing.v1 import AppTest
 
@@ -24,6 +24,7 @@ from ropewalk.workshop.frictionwords import stretch_words
 from ropewalk.workshop.ranking import MEASURES
 
 LINE = "rear brake"
+SOUND = find("touring").read_text(encoding="utf-8")
 GRAVEL = ("gravel-ports", "gravel-headset", "gravel-outside")
 
 
@@ -230,6 +231,35 @@ def test_a_frame_file_of_the_same_bike_joins_in() -> None:
     assert names_and_ranks(page) == ranked(compare(contest))
 
 
+STEM = (("Estuary gravel, outside", "Estuary gravel, longer stem"), ("stem = 80", "stem = 100"))
+
+
+def test_a_link_brings_the_frame_files_that_were_brought() -> None:
+    page = bring(opened("compare", bike=GRAVEL[0], line=LINE), own(*STEM, bike=GRAVEL[2]), "Łódź ≤ 5.toml")
+    there = names_and_ranks(page)
+    assert len(there) == 4
+    again = followed(page, "compare")
+    assert names_and_ranks(again) == there
+    again.multiselect(key="compare routings").set_value(["file Łódź ≤ 5", "as written"]).run()
+    assert len(names_and_ranks(again)) == 2
+    assert names_and_ranks(followed(again, "compare")) == names_and_ranks(again)
+    # a bike that they are not of leaves them out
+    page.session_state["kept: bike"] = "fleet city"
+    page.run()
+    assert "against" not in confirm(page).query_params
+
+
+def test_a_link_brings_the_visitors_own_bike_that_a_bike_of_the_fleet_is_compared_with() -> None:
+    page = opened("compare", frame=links.pack(own(*STEM, bike=GRAVEL[2]).encode()), file="mine.toml", line=LINE)
+    # what the picker keeps on the page of the bike
+    page.session_state["kept: bike"] = f"fleet {GRAVEL[0]}"
+    page.run()
+    page = confirm(page)
+    there = names_and_ranks(page)
+    assert "against" in page.query_params and len(there) == 4
+    assert names_and_ranks(followed(page, "compare")) == there
+
+
 @pytest.mark.parametrize(
     ("text", "hint"),
     [("rubbish", "line 1"), (own(bike="city"), "only routings of one bike can be compared")],
@@ -252,6 +282,16 @@ def test_a_frame_file_that_cannot_be_compared_is_one_line_and_all_else_stays(tex
         ("routings", '["as written", 7]'),
         ("routings", "[[]]"),
         ("tension", "\x00"),
+        ("against", "rubbish"),
+        ("against", links.pack(SOUND.encode())[:-40]),
+        ("against", links.pack(b"[" * 5000)),
+        ("against", links.pack(b"7")),
+        ("against", links.pack(json.dumps([["", SOUND]]).encode())),
+        ("against", links.pack(json.dumps([["a.toml", SOUND, SOUND]]).encode())),
+        ("against", links.pack(json.dumps([["a.toml", "\ud800"]]).encode())),
+        ("against", links.pack(json.dumps([[HOSTILE, "rubbish"]]).encode())),
+        ("against", links.pack(json.dumps([["a.toml", SOUND]] * 6).encode())),
+        ("against", links.pack(json.dumps([["city.toml", find("city").read_text("utf-8")]]).encode())),
     ],
 )
 def test_garbage_in_a_link_is_refused_in_one_line(name: str, value: str) -> None:

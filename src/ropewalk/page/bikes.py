@@ -61,6 +61,11 @@ def others(source: Source) -> list[Source]:
     return [one for one in _sources().values() if one is not source]
 
 
+def of_fleet(source: Source) -> bool:
+    """Return whether a bike is one of the fleet's, and not a visitor's own."""
+    return source in _fleet().values()
+
+
 def take_text(text: str, source: Source) -> None:
     """Make a frame file's text the visitor's bike, in the place of the one they have.
 

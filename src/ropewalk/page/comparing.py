@@ -20,7 +20,16 @@ from ropewalk.page.keeping import keep, kept
 from ropewalk.page.markup import complain, put, tag
 from ropewalk.page.pictures import show_picture
 from ropewalk.page.plans import Shelf, telling_faults
-from ropewalk.page.rivalfiles import PAGE, chosen_routings, files_of, first_line, frame_of, take_upload
+from ropewalk.page.rivalfiles import (
+    PAGE,
+    chosen_routings,
+    files_of,
+    first_line,
+    frame_of,
+    note_files,
+    take_linked_files,
+    take_upload,
+)
 from ropewalk.page.router import tell_refused
 from ropewalk.workshop.candidate import Candidate
 from ropewalk.workshop.compare import Comparison, compare_planned, plan_candidates
@@ -62,11 +71,13 @@ def show_compare(source: Source, job: JobPlan) -> None:
         The plan of it.
     """
     own = (called(source.file_name), frame_of(source.contents, source.file_name))
+    take_linked_files(source, own)
     line = chosen_line(source, [one.name for one in job.lines], PAGE, first_line(source, own))
     by = chosen_word(source, "by", "Order by", _ORDERS, PAGE, "efficiency")
     states = {name: name.capitalize() for name in CONDITIONS}
     condition = chosen_word(source, "condition", "Condition of the wire", states, PAGE, "worn")
     files = files_of(source, own, line)
+    note_files(source, files)
     routings = chosen_routings(source, job, own[1], line, files)
     take_upload(own, line)
     tell_refused()

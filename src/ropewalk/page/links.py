@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import base64
 import binascii
+import json
 import zlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import streamlit
 
@@ -18,6 +19,8 @@ from ropewalk.bike.wording import one_line, shortened
 from ropewalk.errors import ChoiceError
 from ropewalk.page.keeping import keep, kept
 
+#: most characters of a file's name
+_LONGEST_NAME = 255
 _GIVEN, _NOTED, _REFUSED, _MAKING = "link given", "link noted", "link refused", "link in the making"
 
 
@@ -51,6 +54,44 @@ def unpack(packed: str) -> bytes:
     if not opener.eof:
         raise ChoiceError("the frame file in this link is cut short: copy the link again, whole")
     return contents
+
+
+def pack_files(files: Sequence[tuple[str, bytes]]) -> str:
+    """Return frame files with their names so that they fit into a link; what they have in common is packed once.
+
+    Examples
+    --------
+    >>> unpack_files(pack_files([("quay.toml", b"format = 1")]), 4)
+    [('quay.toml', b'format = 1')]
+    """
+    return pack(json.dumps([[name, contents.decode("utf-8")] for name, contents in files]).encode("ascii"))
+
+
+def unpack_files(packed: str, most: int) -> list[tuple[str, bytes]]:
+    """Return the frame files that a link holds, with their names.
+
+    Raises
+    ------
+    ChoiceError
+        When they are damaged, unreasonably large or more than so many; the text is one line.
+    """
+    contents = unpack(packed)
+    try:
+        told = json.loads(contents)
+        if not isinstance(told, list) or len(told) > most:
+            raise ValueError(told)
+        return [_file(one) for one in told]
+    except (ValueError, RecursionError):
+        raise ChoiceError("the frame files in this link are damaged: copy the link again, whole") from None
+
+
+def _file(told: object) -> tuple[str, bytes]:
+    """Return name and contents of a file, or raise a ValueError."""
+    match told:
+        case [str(name), str(text)] if 0 < len(name) <= _LONGEST_NAME:
+            return name, text.encode("utf-8")
+        case _:
+            raise ValueError(told)
 
 
 def open_link() -> None:

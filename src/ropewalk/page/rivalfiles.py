@@ -13,7 +13,7 @@ from ropewalk.bike.reading import loads
 from ropewalk.bike.wording import shortened
 from ropewalk.errors import RopewalkError
 from ropewalk.page import bikes, links
-from ropewalk.page.bikes import Source
+from ropewalk.page.bikes import Source, of_fleet
 from ropewalk.page.choosing import from_link
 from ropewalk.page.keeping import keep, kept
 from ropewalk.page.markup import complain
@@ -36,15 +36,40 @@ def frame_of(contents: bytes, file_name: str) -> Frame:
     return loads(contents, file_name)
 
 
+def take_linked_files(source: Source, own: tuple[str, Frame]) -> None:
+    """Take over the frame files to compare with that the visitor's link gives, once a visit."""
+    packed = from_link(source, "against", PAGE)
+    if packed is None:
+        return
+    try:
+        files = [Source(name, name, contents) for name, contents in links.unpack_files(packed, MOST_FILES + 1)]
+        for one in files:
+            contests_of_files([own, (called(one.file_name), frame_of(one.contents, one.file_name))])
+    except RopewalkError as error:
+        links.refuse("against", str(error))
+    else:
+        keep(_FILES, files)
+
+
 def files_of(source: Source, own: tuple[str, Frame], line: str) -> dict[str, tuple[str, Frame]]:
     """Return the frame files whose line of that name can be compared with the visitor's, by how they are chosen."""
-    offered: list[tuple[str, Frame]] = []
-    for other in (*bikes.others(source), *(kept(_FILES) or ())):
-        name = called(other.file_name)
-        # Two of one name could not be told apart.
-        if all(name != taken for taken, _ in (own, *offered)):
-            offered.append((name, frame_of(other.contents, other.file_name)))
+    offered = [(called(one.file_name), frame_of(one.contents, one.file_name)) for one in _offered(source)]
     return {f"{_FILE}{name}": (name, frame) for name, frame in rivals(own[1], line, offered)}
+
+
+def _offered(source: Source) -> list[Source]:
+    """Return the frame files there are besides the visitor's, one of each name: two could not be told apart."""
+    found = {called(source.file_name): source}
+    for other in (*bikes.others(source), *(kept(_FILES) or ())):
+        found.setdefault(called(other.file_name), other)
+    return [one for one in found.values() if one is not source]
+
+
+def note_files(source: Source, files: Mapping[str, tuple[str, Frame]]) -> None:
+    """Have the page's link give those of the files to compare with that are the visitor's own."""
+    chosen = [one for one in _offered(source) if f"{_FILE}{called(one.file_name)}" in files and not of_fleet(one)]
+    packed = links.pack_files([(one.file_name, one.contents) for one in chosen])
+    links.note("against", packed if chosen else None)
 
 
 def first_line(source: Source, own: tuple[str, Frame]) -> str:
