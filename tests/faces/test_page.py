@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import functools
 import json
+import random
 import re
 import time
 import tomllib
@@ -220,6 +221,17 @@ def test_an_upload_is_planned_and_stands_in_the_picker_beside_the_fleet() -> Non
     assert cuts(followed(pick(page, TOURING))) == cuts_of(planned(TOURING))
     page.selectbox(key="bike").select("own").run()
     assert cuts(followed(page)) == cuts(of_own)
+
+
+def test_a_file_too_large_for_a_link_is_planned_and_told_and_left_out_of_it() -> None:
+    noise = base64.b64encode(random.Random(3).randbytes(150_000)).decode()
+    own = SOUND + "".join(f"# {noise[at : at + 100]}\n" for at in range(0, len(noise), 100))
+    page = upload(start(), own)
+    assert page.selectbox(key="bike").value == "own"
+    assert dict(page.query_params) == {}
+    assert [text for text in shown(page).of("rw-quiet") if "more than a link can hold" in text]
+    assert not [text for text in shown(upload(page, SOUND)).of("rw-quiet") if "more than a link can hold" in text]
+    assert set(page.query_params) == {"frame", "file"}
 
 
 BAD_UPLOADS: dict[str, tuple[bytes, str]] = {

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import random
 from functools import cache
 from pathlib import Path
 
@@ -258,6 +259,14 @@ def test_a_link_brings_the_visitors_own_bike_that_a_bike_of_the_fleet_is_compare
     there = names_and_ranks(page)
     assert "against" in page.query_params and len(there) == 4
     assert names_and_ranks(followed(page, "compare")) == there
+
+
+def test_files_too_large_for_a_link_are_compared_and_left_out_of_it() -> None:
+    noise = "".join(f"# {random.Random(at).randbytes(50).hex()}\n" for at in range(1500))
+    page = bring(opened("compare", bike=GRAVEL[0], line=LINE), own(*STEM, bike=GRAVEL[2]) + noise)
+    assert len(names_and_ranks(page)) == 4
+    assert set(page.query_params) == {"bike"}
+    assert [text for text in shown(page).of("rw-quiet") if "more than a link can hold" in text]
 
 
 @pytest.mark.parametrize(

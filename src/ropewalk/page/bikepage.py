@@ -8,7 +8,7 @@ from ropewalk.errors import RopewalkError
 from ropewalk.page import bikes, levers, links, notices
 from ropewalk.page.editing import show_editor
 from ropewalk.page.markup import complain, put, tag
-from ropewalk.page.router import page_of, tell_refused
+from ropewalk.page.router import page_of, show_link, tell_refused
 from ropewalk.page.starting import show_start
 from ropewalk.workshop.jobplan import JobPlan
 
@@ -41,4 +41,4 @@ def show_bike() -> None:
     show_editor(source, job)
     if job is not None:
         put(notices.cautions(job))
-    links.show_link()
+    show_link()

@@ -1,7 +1,7 @@
 """Links that reproduce what a visitor sees: the bike, or the whole frame file packed, and what each page notes.
 
-The address in the browser always is such a link, so that reloading a page loses nothing. Whatever a link holds may be
-anything at all: it is refused in one line and the page goes on.
+The address in the browser is such a link, unless it would be too long, so that reloading a page loses nothing.
+Whatever a link holds may be anything at all: it is refused in one line and the page goes on.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ import binascii
 import json
 import zlib
 from collections.abc import Mapping, Sequence
+from urllib.parse import urlencode
 
 import streamlit
 
@@ -19,9 +20,12 @@ from ropewalk.bike.wording import one_line, shortened
 from ropewalk.errors import ChoiceError
 from ropewalk.page.keeping import keep, kept
 
+#: most characters of a link; servers and programs that pass links on cut off longer ones, from 64 kB on
+LONGEST = 60_000
 #: most characters of a file's name
 _LONGEST_NAME = 255
-_GIVEN, _NOTED, _REFUSED, _MAKING = "link given", "link noted", "link refused", "link in the making"
+_GIVEN, _NOTED, _BIKE = "link given", "link noted", "link of the bike"
+_REFUSED, _MAKING = "link refused", "link in the making"
 
 
 def pack(contents: bytes) -> str:
@@ -151,13 +155,22 @@ def note(name: str, value: object) -> None:
 
 def start_noting(values: Mapping[str, str]) -> None:
     """Begin a page's link with what every page's holds: the bike."""
+    keep(_BIKE, dict(values))
     keep(_NOTED, dict(values))
     keep(_MAKING, True)
 
 
-def show_link() -> None:
-    """Put the link into the browser's address: the page is made."""
+def show_link() -> bool:
+    """Put the link into the browser's address: the page is made.
+
+    Returns
+    -------
+    bool
+        Whether the link leads back to all of it. Where it would be too long it gives the bike alone, or nothing.
+    """
     keep(_MAKING, None)
-    noted = dict(kept(_NOTED) or {})
-    if dict(streamlit.query_params) != noted:
-        streamlit.query_params.from_dict(noted)
+    noted, bike = (dict(kept(name) or {}) for name in (_NOTED, _BIKE))
+    given = next((values for values in (noted, bike) if len(urlencode(values)) <= LONGEST), {})
+    if dict(streamlit.query_params) != given:
+        streamlit.query_params.from_dict(given)
+    return given == noted

@@ -18,6 +18,8 @@ from ropewalk.workshop.jobplan import JobPlan
 
 _HERE = Path(__file__).resolve().parent
 
+_TOO_LONG = "This is more than a link can hold: the address in the browser does not lead back to it. Keep your files."
+
 
 @dataclass(frozen=True, slots=True)
 class Entry:
@@ -116,7 +118,7 @@ def _show_of_bike(entry: Entry, show: Callable[[Source, JobPlan], None]) -> None
             put(notices.cautions(job))
         else:
             show(source, job)
-    links.show_link()
+    show_link()
 
 
 def _show_pages() -> None:
@@ -124,6 +126,12 @@ def _show_pages() -> None:
     with streamlit.container(horizontal=True, key="pages", gap="small"):
         for entry in ENTRIES:
             streamlit.page_link(page_of(entry.path), label=entry.title, width="content")
+
+
+def show_link() -> None:
+    """Put the page's link into the browser's address, and tell where it cannot lead back to all of it."""
+    if not links.show_link():
+        put(tag("p", _TOO_LONG, css="rw-quiet"))
 
 
 def tell_refused() -> None:
