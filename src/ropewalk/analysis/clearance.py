@@ -206,7 +206,7 @@ def _knees(bike: Bike, catalogue: Catalogue) -> Callable[[Array, Array], Array]:
 def _in_body(bike: Bike, body: str, curves: Array, poses: Array) -> Array:
     """Return curves (K, n, 3) in the axes of a body, each in its own pose."""
     placed = bike.mechanism.at(body, poses).inverse()
-    turned = np.einsum("kij,knj->kni", np.broadcast_to(placed.rotation, (len(curves), 3, 3)), curves)
+    turned = np.matmul(curves, np.swapaxes(placed.rotation, -1, -2))
     return np.asarray(turned + placed.translation[:, np.newaxis])
 
 

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ropewalk.analysis.loops import Array, LoopWindow
+from ropewalk.analysis.loops import Array, LoopWindow, between
 from ropewalk.analysis.sliding import Common, Interval, Springs, common, slack_of, split, springs_of
-from ropewalk.bike.poses import STEER, Poses, Walks, nearest_pose, pose_words
+from ropewalk.bike.poses import STEER, Poses, Walks, nearest_pose, nearest_poses, pose_words
 from ropewalk.mechanics.elastica import Rods, relax_from
 from ropewalk.routing.course import Loop, Wrap
 from ropewalk.routing.lines import Piece
@@ -81,8 +81,7 @@ class Group:
     def turn_at(self, length: float, poses: Array) -> Array:
         """Return the turn of its loops at a length [mm] in poses (K, 5) of the bike [rad]."""
         moving = self.poses.max(axis=0) > self.poses.min(axis=0)
-        places = [nearest_pose(self.poses, pose * moving) for pose in poses]
-        return np.array([np.interp(length, self.lengths, self.turns[:, place]) for place in places])
+        return between(self.lengths, self.turns, length)[nearest_poses(self.poses, poses * moving)]
 
 
 def sliding_groups(line: PlacedLine, piece: Piece) -> list[tuple[int, ...]]:

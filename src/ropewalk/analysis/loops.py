@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from ropewalk.bike.poses import FINE, Walks, ridden
+from ropewalk.bike.poses import Walks, nearest_poses, ridden
 from ropewalk.mechanics.elastica import Clamps, Rods
 
 if TYPE_CHECKING:
@@ -82,8 +82,7 @@ class LoopCase:
     def places_of(self, poses: Array) -> NDArray[np.intp]:
         """Return which pose of its sweep stands for each of the bike's (K, 5); what does not move it is left out."""
         moving = self.poses.max(axis=0) > self.poses.min(axis=0)
-        apart = np.abs(self.poses[np.newaxis] - (poses * moving)[:, np.newaxis]) / FINE
-        return np.asarray(apart.sum(axis=2).argmin(axis=1))
+        return nearest_poses(self.poses, poses * moving)
 
     def required(self, poses: Array, *, advised: bool) -> Array:
         """Return the radius to keep [mm] in poses (K, 5); advised: the advised one in the riding range."""
@@ -177,7 +176,7 @@ class LoopWindow:
 
     def turn_at(self, length: float) -> Array:
         """Return the turn in every pose (P,) at a length within the window [rad]."""
-        return np.array([np.interp(length, self.lengths, column) for column in self.turns.T])
+        return between(self.lengths, self.turns, length)
 
     def turn_in(self, poses: Array) -> Array:
         """Return the turn at the target length in each of the bike's poses (K, 5) [rad]."""
@@ -187,6 +186,15 @@ class LoopWindow:
     def radius(self) -> Array:
         """Least radius at the target length in each pose (P,) [mm]; 0 where there is no shape."""
         return np.where(self.sweep.converged, self.sweep.least_radius, 0.0)
+
+
+def between(lengths: Array, table: Array, length: float) -> Array:
+    """Return the row of a table (J, P) at a length between those of its rows (J,), which rise; at an end beyond it."""
+    if len(lengths) == 1:
+        return np.asarray(table[0])
+    low = int(np.clip(np.searchsorted(lengths, length, side="right") - 1, 0, len(lengths) - 2))
+    share = np.clip((length - lengths[low]) / (lengths[low + 1] - lengths[low]), 0.0, 1.0)
+    return np.asarray(table[low] + share * (table[low + 1] - table[low]))
 
 
 def joined(clamps: Sequence[Clamps], axis: int = 0) -> Clamps:

@@ -110,7 +110,12 @@ class Walks:
 
 def nearest_pose(values: Array, pose: Array) -> int:
     """Return which of some poses (P, 5) lies nearest to one (5,), counted in fine steps of each coordinate."""
-    return int((np.abs(values - pose) / FINE).sum(axis=1).argmin())
+    return int(nearest_poses(values, pose[np.newaxis])[0])
+
+
+def nearest_poses(values: Array, poses: Array) -> NDArray[np.intp]:
+    """Return which of some poses (P, 5) lies nearest to each of others (K, 5), counted as by `nearest_pose`: (K,)."""
+    return np.asarray((np.abs(values[np.newaxis] - poses[:, np.newaxis]) / FINE).sum(axis=2).argmin(axis=1))
 
 
 def ridden(values: Array, riding: float) -> NDArray[np.bool_]:

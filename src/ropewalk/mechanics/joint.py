@@ -118,7 +118,8 @@ def flat_distance(outline: Array, line: Array, circumference: float) -> tuple[fl
     (15.0, 1)
     """
     along = outline[:, None, 0] - line[None, :, 0]
-    around = (outline[:, None, 1] - line[None, :, 1] + circumference / 2.0) % circumference - circumference / 2.0
-    distance = np.hypot(along, around)
-    nearest = np.unravel_index(int(distance.argmin()), distance.shape)
-    return float(distance[nearest]), int(nearest[1])
+    # once round is no way: both are counted from 0, so that they lie less than that apart
+    around = np.abs(outline[:, None, 1] % circumference - line[None, :, 1] % circumference)
+    squared = along**2 + np.minimum(around, circumference - around) ** 2
+    nearest = np.unravel_index(int(squared.argmin()), squared.shape)
+    return math.sqrt(squared[nearest]), int(nearest[1])
