@@ -112,6 +112,21 @@ def test_the_home_pose_may_differ_from_rod_to_rod() -> None:
     assert together.rods.energy[np.arange(6), homes] == pytest.approx(relax(at_home, lengths).energy, rel=1e-9)
 
 
+def test_a_rod_that_goes_through_fewer_poses_does_so_as_if_alone() -> None:
+    clamps, lengths, home = turning_loops(6, 5.0, seed=5)
+    clamps = clamps.spread(np.broadcast_shapes(clamps.shape, (6, 1)))
+    homes = np.array([0, 2, home, 0, 1, home])
+    counts = np.array([1, 3, home + 1, 2, 5, clamps.shape[1]])
+    together = follow(clamps, lengths, homes, count=counts)
+    for row, count in enumerate(counts):
+        alone = follow(clamps[[row]][:, :count], lengths[[row]], int(homes[row]))
+        assert (alone.rods.converged[0] == together.rods.converged[row, :count]).all()
+        assert (alone.snapped[0] == together.snapped[row, :count]).all()
+        known = alone.rods.converged[0]
+        assert known.any() and np.abs(alone.rods.tangents[0] - together.rods.tangents[row, :count])[known].max() < 1e-5
+        assert not together.rods.converged[row, count:].any()
+
+
 def test_a_given_start_is_kept_to() -> None:
     # Clamps in line, pushed together by a third: bows to either side are as good, and the one given is followed.
     poses = np.stack([180.0 * X, 175.0 * X, 170.0 * X])[None]

@@ -172,31 +172,30 @@ def _followed(cases: Sequence[LoopCase], chords: Sequence[Array], lengths: Seque
 
 
 def _sweeps(cases: Sequence[LoopCase], lengths: Sequence[Array]) -> list[Sweep]:
-    """Follow loops at several lengths each (J,) in all their poses (P,); ways of one size go in one batch."""
-    batches: dict[tuple[int, int], list[tuple[int, int]]] = {}
-    for place, case in enumerate(cases):
-        for way, (walk, start) in enumerate(zip(case.walks.walks, case.walks.starts, strict=True)):
-            batches.setdefault((len(walk), start), []).append((place, way))
-    found: dict[tuple[int, int], Sweep] = {}
-    for size in sorted(batches):
-        clamps, rows, length, at = [], [], [], 0
-        for place, way in batches[size]:
-            case, count = cases[place], len(lengths[place])
-            clamps.append(case.clamps(case.poses[case.walks.walks[way]]))
-            rows.append(np.broadcast_to(np.arange(at, at + size[0]), (count, size[0])))
-            length.append(lengths[place])
-            at += size[0]
-        sweep = follow(
-            joined(clamps)[np.concatenate(rows)], np.concatenate(length), np.full(sum(map(len, rows)), size[1])
-        )
-        first = 0
-        for own in batches[size]:
-            mine = slice(first, first + len(lengths[own[0]]))
-            found[own] = Sweep(sweep.rods[mine], sweep.snapped[mine])
-            first = mine.stop
-    return [
-        _by_pose(case, [found[place, way] for way in range(len(case.walks.walks))]) for place, case in enumerate(cases)
-    ]
+    """Follow loops at several lengths each (J,) in all their poses (P,), along all their ways in one batch."""
+    if not cases:
+        return []
+    ways = [(place, walk) for place, case in enumerate(cases) for walk in case.walks.walks]
+    homes = [start for case in cases for start in case.walks.starts]
+    most = max(len(walk) for _, walk in ways)
+    # a shorter way stays at its last pose, and is not followed there
+    poses = [np.minimum(np.arange(most), len(walk) - 1) for _, walk in ways]
+    clamps = joined([cases[place].clamps(cases[place].poses[walk]) for place, walk in ways])
+    firsts = np.cumsum([0, *(len(walk) for _, walk in ways)])[:-1]
+    times = [len(lengths[place]) for place, _ in ways]
+    rows = np.repeat(np.stack([first + own for first, own in zip(firsts, poses, strict=True)]), times, axis=0)
+    sweep = follow(
+        clamps[rows],
+        np.concatenate([lengths[place] for place, _ in ways]),
+        np.repeat(homes, times),
+        count=np.repeat([len(walk) for _, walk in ways], times),
+    )
+    found: list[list[Sweep]] = [[] for _ in cases]
+    edges = np.cumsum([0, *times])
+    for (place, walk), first, last in zip(ways, edges[:-1], edges[1:], strict=True):
+        mine = np.s_[first:last, : len(walk)]
+        found[place].append(Sweep(sweep.rods[mine], sweep.snapped[mine]))
+    return [_by_pose(case, own) for case, own in zip(cases, found, strict=True)]
 
 
 def _by_pose(case: LoopCase, ways: Sequence[Sweep]) -> Sweep:

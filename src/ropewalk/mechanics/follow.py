@@ -88,6 +88,7 @@ def follow(
     length: Array,
     home: int | NDArray[np.integer],
     *,
+    count: NDArray[np.integer] | None = None,
     nodes: int = PLANNING_NODES,
     tangents: Array | None = None,
 ) -> Sweep:
@@ -101,6 +102,8 @@ def follow(
         Arc length [mm].
     home : int or (B,) array of int
         Pose at which the shape of least energy is taken.
+    count : (B,) array of int, optional
+        Poses that each rod is followed through, the first so many; it has no shape in the others. Left out, all.
     nodes : int
         Lobatto nodes of the shapes.
     tangents : (B, n, 3) array, optional
@@ -111,25 +114,26 @@ def follow(
     Sweep
     """
     length = np.asarray(length, dtype=float).reshape(-1)
-    count, poses = np.broadcast_shapes(clamps.shape, (length.size, 1))
-    length = np.broadcast_to(length, (count,)).copy()
+    batch, poses = np.broadcast_shapes(clamps.shape, (length.size, 1))
+    length = np.broadcast_to(length, (batch,)).copy()
     nodes = nodes if tangents is None else np.shape(tangents)[-2]
-    path = Path.of(clamps.spread((count, poses)), length, nodes)
-    begin = np.broadcast_to(np.asarray(home, dtype=np.intp), (count,))
-    row = np.arange(count)
+    through = None if count is None else np.asarray(count, dtype=np.intp)
+    path = Path.of(clamps.spread((batch, poses)), length, nodes, through)
+    begin = np.broadcast_to(np.asarray(home, dtype=np.intp), (batch,))
+    row = np.arange(batch)
     at_home = path.clamps[row, begin]
     first = relax(at_home, length, nodes=nodes) if tangents is None else relax_from(at_home, length, tangents)
     record = _Record(
-        np.full((count, poses, nodes, 3), np.nan),
-        np.full((count, poses, 3), np.nan),
-        np.zeros((count, poses), dtype=bool),
-        np.zeros((count, poses), dtype=bool),
+        np.full((batch, poses, nodes, 3), np.nan),
+        np.full((batch, poses, 3), np.nan),
+        np.zeros((batch, poses), dtype=bool),
+        np.zeros((batch, poses), dtype=bool),
     )
     record.tangents[row, begin] = first.tangents
     record.force[row, begin] = first.end_force * length[:, None] ** 2
     record.minimal[row, begin] = first.stable
     walkers = _set_out(path, record, begin)
-    last = np.where(walkers.way > 0, poses - 1, 0)
+    last = np.where(walkers.way > 0, path.count[walkers.row] - 1, 0)
     while True:
         going = np.flatnonzero(walkers.place != last)
         if going.size == 0:

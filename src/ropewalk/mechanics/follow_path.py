@@ -34,6 +34,8 @@ class Path:
         Start, its direction, end and its direction, together.
     even : (B, S - 3) array of bool
         Whether the four poses from one on are passed in about even steps.
+    count : (B,) array of int
+        Poses that each rod is followed through, the first so many.
     nodes : int
         Lobatto nodes of the shapes.
     """
@@ -43,14 +45,17 @@ class Path:
     rods: UnitRods
     stack: Array
     even: NDArray[np.bool_]
+    count: Index
     nodes: int
 
     @classmethod
-    def of(cls, clamps: Clamps, length: Array, nodes: int) -> "Path":
-        """Lay the path of clamps of batch shape (B, S) and lengths (B,)."""
+    def of(cls, clamps: Clamps, length: Array, nodes: int, count: Index | None = None) -> "Path":
+        """Lay the path of clamps of batch shape (B, S) and lengths (B,), through the first (B,) poses or all."""
         rods = unit_rods(clamps.reshape(-1), np.repeat(length, clamps.shape[1]), nodes)
         stack = np.stack([clamps.start, clamps.start_direction, clamps.end, clamps.end_direction], axis=2)
-        return cls(clamps, length, rods, stack, _even(clamps), nodes)
+        if count is None:
+            count = np.full(clamps.shape[0], clamps.shape[1])
+        return cls(clamps, length, rods, stack, _even(clamps), count, nodes)
 
 
 def rods_at(path: Path, row: Index, place: Array) -> UnitRods:
@@ -85,10 +90,11 @@ def _between(path: Path, row: Index, low: Index, share: Array) -> list[Array]:
     """Interpolate clamps between neighbouring poses; directions are brought to unit length by who scales the rods."""
     here, ahead = path.stack[row, low], path.stack[row, low + 1]
     ends = here + share[:, None, None] * (ahead - here)
-    poses = path.stack.shape[1]
-    if poses >= 4:
+    poses = path.count[row]
+    enough = poses >= 4
+    if enough.any():
         # Cubic of Lagrange through the four poses about the place, or the nearest four.
-        begin = np.clip(low - 1, 0, poses - 4)
+        begin = np.clip(low - 1, 0, np.maximum(poses, 4) - 4)
         at = low - begin + share
         weights = np.stack(
             [
@@ -100,7 +106,7 @@ def _between(path: Path, row: Index, low: Index, share: Array) -> list[Array]:
             axis=1,
         )
         cubic = np.einsum("wp,wpac->wac", weights, path.stack[row[:, None], begin[:, None] + np.arange(4)])
-        ends = np.where(path.even[row, begin][:, None, None], cubic, ends)
+        ends = np.where((enough & path.even[row, begin])[:, None, None], cubic, ends)
     return [ends[:, k] for k in range(4)]
 
 
