@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterator, Mapping
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -216,6 +217,33 @@ def test_the_worst_pose_is_a_button_and_a_mark(visit: Callable[..., Visit], bike
     assert worst.tag in words
     assert here.tab.locator(".steer .marks .lock").count() == 2
     assert here.tab.get_by_text("riding ±45°").count() == 1
+
+
+# For each slider: the middle of each mark of a worst pose, and words over them with their left and right edges.
+MARKED = """root => [...root.querySelectorAll('.marks')].map(marks => [
+  [...marks.querySelectorAll('.worst')].map(e => e.getBoundingClientRect()).map(r => r.left + r.width / 2),
+  [...marks.querySelectorAll('.worst .words')].filter(e => e.textContent)
+    .map(e => [e.textContent, e.getBoundingClientRect()]).map(([told, r]) => [told, r.left, r.right]),
+])"""
+
+
+@pytest.mark.parametrize("size", [DESKTOP, PHONE], ids=["desktop", "phone"])
+@pytest.mark.parametrize("bike", ["trail", "folding", "tandem", "track"])
+def test_marks_of_worst_poses_have_their_tags_over_them(
+    visit: Callable[..., Visit], bike: str, size: tuple[int, int]
+) -> None:
+    here = steering(visit, f"?bike={bike}", size)
+    sliders = here.tab.locator(".steering").evaluate(MARKED)
+    assert any(marks for marks, _ in sliders) == bool(worst_poses(planned(bike)))
+    for marks, words in sliders:
+        assert bool(marks) == bool(words)
+        assert not any(one[2] > other[1] for one, other in pairwise(words))
+        assert all(left >= 0.0 and right <= size[0] for _, left, right in words)
+        # a mark has words of its own, but where these would lie over its neighbour's
+        if len(words) == len(marks):
+            assert all(left < mark < right for mark, (_, left, right) in zip(marks, words, strict=True))
+        else:
+            assert any(other - one < 70.0 for one, other in pairwise(marks))
 
 
 def test_what_is_close_to_its_limit_is_told_in_words_and_shape(visit: Callable[..., Visit]) -> None:

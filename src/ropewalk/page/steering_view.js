@@ -9,6 +9,8 @@ const WORDS = {
 };
 /** Bends nearer to their kink radius than this are told. */
 const CLOSE = 1.1;
+/** Room between tags over the marks of worst poses [px]. */
+const APART = 6;
 const GRAVER = ["", "look", "near", "stop"];
 
 function element(name, css, into, text) {
@@ -58,6 +60,7 @@ class Steering {
     this.zoom(this.views.side.caption);
     const panel = element("div", "panel", page);
     this.inputs = {};
+    this.marked = [];
     this.scene.moves.forEach((move) => this.slider(panel, move));
     this.note = element("p", "note", panel, "");
     this.status = element("p", "unseen", page, "");
@@ -139,13 +142,32 @@ class Steering {
       worst.set(value, [...(worst.get(value) || []), one.tag]);
     }
     marks.parentElement.classList.toggle("marked", worst.size > 0);
-    let before = null;
-    for (const [value, tags] of [...worst].sort((a, b) => a[0] - b[0])) {
+    this.marked.push([marks, [...worst].sort((a, b) => a[0] - b[0]).map(([value, tags]) => {
       const made = element("span", "worst", marks);
       place(made, value);
-      // words of marks close together would lie over each other: the first one tells for both
-      if (before && share(value) - before.share < 0.09) before.words.textContent += ` ${tags.join(" ")}`;
-      else before = { share: share(value), words: element("span", "words", made, tags.join(" ")) };
+      return { share: share(value), tags, words: element("span", "words", made, "") };
+    })]);
+  }
+
+  /** Write the tags over the marks of worst poses; where they would lie over each other, over the middle of their marks. */
+  nameMarks(marks, worst) {
+    const groups = [];
+    const tell = (ones) => {
+      const [first] = ones, ats = ones.map((one) => one.share * marks.clientWidth);
+      ones.forEach((one) => { one.words.textContent = ""; });
+      first.words.textContent = ones.flatMap((one) => one.tags).join(" ");
+      const half = first.words.offsetWidth / 2, beside = marks.offsetLeft;
+      const most = marks.clientWidth + beside - half;
+      const middle = Math.max(Math.min((ats[0] + ats[ats.length - 1]) / 2, most), half - beside);
+      first.words.style.left = `${middle - ats[0]}px`;
+      return { ones, from: middle - half, to: middle + half };
+    };
+    for (const one of worst) {
+      let group = tell([one]);
+      while (groups.length && groups[groups.length - 1].to + APART > group.from) {
+        group = tell([...groups.pop().ones, ...group.ones]);
+      }
+      groups.push(group);
     }
   }
 
@@ -414,6 +436,7 @@ class Steering {
       const natural = (width * (top - bottom)) / (right - left);
       view.resize(width, Math.round(Math.min(natural, narrow ? 320 : 460)));
     }
+    this.marked.forEach(([marks, worst]) => this.nameMarks(marks, worst));
     this.start();
   }
 }
