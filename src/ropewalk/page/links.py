@@ -20,7 +20,7 @@ from ropewalk.bike.wording import one_line, shortened
 from ropewalk.errors import ChoiceError
 from ropewalk.page.keeping import keep, kept
 
-#: most characters of a link; servers and programs that pass links on cut off longer ones, from 64 kB on
+#: most characters of a link; servers, and programs that pass links on, refuse longer ones, some from 64 kB on
 LONGEST = 60_000
 #: most characters of a file's name
 _LONGEST_NAME = 255
