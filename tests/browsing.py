@@ -295,7 +295,7 @@ FADED = """() => {
     .reduce((sum, v, i) => sum + v * [0.2126, 0.7152, 0.0722][i], 0);
   const ground = numbers(getComputedStyle(document.querySelector('[data-testid="stApp"]')).backgroundColor);
   return [...document.querySelectorAll('[data-testid="stHtml"] *')].filter(e => e.children.length === 0
-      && e.innerText && !e.matches('.rw-sign')).flatMap(e => {
+      && e.innerText && e.getClientRects().length && !e.matches('.rw-sign')).flatMap(e => {
     let share = 1;
     for (let at = e; at; at = at.parentElement) share *= Number(getComputedStyle(at).opacity);
     const ink = numbers(getComputedStyle(e).color).map((v, i) => v * share + ground[i] * (1 - share));
