@@ -231,21 +231,34 @@ def frames(here: Visit) -> int:
     return int(here.tab.locator(".steering").get_attribute("data-frames"))
 
 
-def drag(here: Visit, seconds: float) -> tuple[int, set[str]]:
-    """Drag the thumb from the middle by way of the left lock to the right one; return frames drawn and words seen."""
+# Frames that the browser offers while this counts, drawn or not.
+OFFERED = """() => {
+  const count = () => { window.framesOffered += 1; window.counting = requestAnimationFrame(count); };
+  window.framesOffered = 0;
+  count();
+}"""
+
+
+def drag(here: Visit, seconds: float) -> tuple[int, int, set[str]]:
+    """Drag the thumb from the middle by way of the left lock to the right one.
+
+    Returns frames drawn, frames that the browser offered, and words seen.
+    """
     box = slider(here).bounding_box()
     middle, reach = box["x"] + box["width"] / 2, box["width"] / 2 - 23
     height = box["y"] + box["height"] / 2
     here.tab.mouse.move(middle, height)
     here.tab.mouse.down()
+    here.tab.evaluate(OFFERED)
     before, seen, start = frames(here), set(), time.monotonic()
     while (share := (time.monotonic() - start) / seconds) < 1.0:
         here.tab.mouse.move(middle - reach * math.sin(1.5 * math.pi * share), height)
         seen.add(slider(here).get_attribute("aria-valuetext"))
     drawn = frames(here) - before
+    offered = here.tab.evaluate("() => { cancelAnimationFrame(window.counting); return window.framesOffered; }")
     here.tab.mouse.up()
     rest(here)
-    return drawn, seen
+    return drawn, offered, seen
 
 
 # What the browser measures: each script returns what is wrong, in words.

@@ -82,7 +82,8 @@ def main() -> None:
             for bike in ("touring", "trail", "folding"):
                 visit = come(DESKTOP, "steering", f"?bike={bike}")
                 rest(visit)
-                print(f"frames, {bike:<10} {drag(visit, 2.0)[0]} in a drag of 2 s")
+                drawn, offered, _ = drag(visit, 2.0)
+                print(f"frames, {bike:<10} {drawn} in a drag of 2 s, of {offered} that the browser offers")
         with serving() as page, visiting(browser, page.address) as come:
             visit = come(DESKTOP)
             interact(visit, 40)
