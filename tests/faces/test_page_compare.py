@@ -83,7 +83,10 @@ def told(compared: Comparison) -> list[tuple[str, object]]:
 
 
 def test_the_three_gravel_files_are_compared_as_the_command_compares_them() -> None:
-    assert names_and_ranks(opened("compare", bike=GRAVEL[0], line=LINE)) == ranked(gravel())
+    page = opened("compare", bike=GRAVEL[0], line=LINE)
+    assert names_and_ranks(page) == ranked(gravel())
+    # files of the fleet are there for whoever opens the link
+    assert "against" not in page.query_params
 
 
 def test_every_difference_is_told_as_clear_or_as_a_tie() -> None:
